@@ -1,0 +1,208 @@
+/** Verbs and options. Nothing is done here: each verb is a file of its own, read when it is asked for. */
+import { Command, CommanderError } from "commander";
+import { version } from "../package.json" with { type: "json" };
+import { BAD_INPUT } from "./status.ts";
+import type { Io } from "./terminal.ts";
+
+/** Answers with the status to end with; throws only over faults of ours. */
+export async function runCommand(args: readonly string[], io: Io): Promise<number> {
+  let status = 0;
+  const program = new Command("pulltest")
+    .description("Rehearses the clock and the links of a live digital audio rig before the show does.")
+    .version(version, "-V, --version", "print the version")
+    .helpOption("-h, --help", "print this help")
+    .helpCommand("help [verb]", "print the help of a verb")
+    .configureOutput({ writeOut: io.out, writeErr: io.err, outputError: (text, write) => write(tidied(text)) })
+    .exitOverride()
+    .addHelpText(
+      "before",
+      examples([
+        "new two-desks --out quay.json",
+        "check quay.json",
+        "rehearse quay.json --reboot foh@00:20:00 --html run.html",
+      ]),
+    )
+    .addHelpText(
+      "after",
+      "\nResults go to standard output, everything else to standard error. FILE may be - for standard input.\n" +
+        "Status: 0 every expectation met, 1 an expectation missed or an error found, 2 bad usage or input,\n" +
+        "3 a fault in Pulltest, 130 interrupted.\n" +
+        "Pulltest talks to no device. It changes nothing in your rig.",
+    );
+
+  program
+    .command("new")
+    .summary("write a rig that runs at once, to edit")
+    .description("Writes a rig that runs at once, to edit. Without a template: lists them.")
+    .argument("[template]", "which rig to begin with")
+    .option("--out <file>", "write here instead of to standard output")
+    .option("--force", "overwrite a file that is there")
+    .addHelpText("before", examples(["new", "new two-desks --out quay.json"]))
+    .action(async (template: string | undefined, options: { out?: string; force?: true }) => {
+      const { newRig } = await import("./verbs/new.ts");
+      status = await newRig(
+        { template: template ?? null, out: options.out ?? null, force: options.force === true },
+        io,
+      );
+    });
+
+  program
+    .command("check")
+    .summary("read the plan without playing it, and say what is wrong with it")
+    .description("Reads the plan without playing it: each finding with its place, why, what you would see, what to do.")
+    .argument("<file>", "a scenario, or - for standard input")
+    .option("--json", "print the findings as JSON")
+    .addHelpText("before", examples(["check quay.json"]))
+    .action(async (file: string, options: { json?: true }) => {
+      const { checkFile } = await import("./verbs/check.ts");
+      status = await checkFile({ file, json: options.json === true }, io);
+    });
+
+  program
+    .command("rehearse")
+    .summary("play it: who loses lock, who slips, what every listener hears")
+    .description(
+      "Plays the scenario and tells what happens: the timeline, what each listener heard, the verdict, what to fix first.\n" +
+        "Faults on the command line are added to those of the file. Times are show time, hh:mm:ss; durations 90s, 1m30s, 2h.",
+    )
+    .argument("<file>", "a scenario, or - for standard input")
+    .option(
+      "--reboot <device@time[/part]>",
+      "reboot a device: surface, engine or all (default) of it; repeatable",
+      collected,
+    )
+    .option("--unplug <link@time[+duration]>", "pull a cable, for good or for a while; repeatable", collected)
+    .option("--cut <path@time[+duration]>", "cut all that is laid along a path; repeatable", collected)
+    .option("--power-cut <device@time[+duration]>", "take a device's power; repeatable", collected)
+    .option("--seed <seed>", "draw what is left to chance from this seed")
+    .option("--html <file>", "write one self-contained page as well")
+    .option("--json", "print the summary as JSON")
+    .addHelpText(
+      "before",
+      examples([
+        "rehearse quay.json",
+        "rehearse quay.json --reboot foh@00:20:00 --unplug main@00:40:00+90s",
+        "rehearse quay.json --reboot foh@00:20:00/surface --html run.html",
+      ]),
+    )
+    .action(async (file: string, options: RehearseOptions) => {
+      const { rehearseFile } = await import("./verbs/rehearse.ts");
+      status = await rehearseFile(
+        {
+          file,
+          faults: [
+            ...(options.reboot ?? []).map((text) => ({ option: "--reboot", text })),
+            ...(options.unplug ?? []).map((text) => ({ option: "--unplug", text })),
+            ...(options.cut ?? []).map((text) => ({ option: "--cut", text })),
+            ...(options.powerCut ?? []).map((text) => ({ option: "--power-cut", text })),
+          ],
+          seed: options.seed ?? null,
+          html: options.html ?? null,
+          json: options.json === true,
+          version,
+        },
+        io,
+      );
+    });
+
+  program
+    .command("stability")
+    .summary("the stability of one measured clock, and which masks it exceeds")
+    .description(
+      "Reads a record of phase or frequency from CSV and prints its Allan, Hadamard and total deviations, time errors,\n" +
+        "intervals of confidence, and where it exceeds the masks of G.811, G.813, G.8272 and AES11.\n" +
+        "Columns are found by name: phase_s, phase_ns, frequency, frequency_ppm, frequency_ppb; time_s for the spacing.",
+    )
+    .argument("<file>", "a CSV file, or - for standard input")
+    .option("--column <name>", "which column, where several could be meant")
+    .option("--tau0 <seconds>", "spacing of the rows, where no column says the time")
+    .option("--rate-hz <rate>", "sample rate: adds the masks of AES11")
+    .option("--taus <list>", "averaging times in seconds, like 1,10,100; octaves when left out")
+    .option("--noise <type>", "noise type for the intervals, like white-fm; found at each tau when left out")
+    .option("--confidence <probability>", "of the intervals, 0.95 when left out")
+    .option("--statistics <list>", "print only these, like oadev,mtie")
+    .option(
+      "--mask <id>",
+      "compare only with this mask, and end with status 1 unless it is kept; repeatable",
+      collected,
+    )
+    .option("--json", "print everything as JSON")
+    .addHelpText(
+      "before",
+      examples(["stability clock.csv --tau0 1", "stability clock.csv --rate-hz 48000 --mask aes11-output-phase"]),
+    )
+    .action(async (file: string, options: StabilityOptions) => {
+      const { stabilityOfFile } = await import("./verbs/stability.ts");
+      status = await stabilityOfFile(
+        {
+          file,
+          column: options.column ?? null,
+          tau0: options.tau0 ?? null,
+          rateHz: options.rateHz ?? null,
+          taus: options.taus ?? null,
+          noise: options.noise ?? null,
+          confidence: options.confidence ?? null,
+          statistics: options.statistics ?? null,
+          masks: options.mask ?? [],
+          json: options.json === true,
+        },
+        io,
+      );
+    });
+
+  program
+    .command("schema")
+    .summary("print the JSON Schema of a scenario")
+    .description("Prints the JSON Schema (draft-07) of a scenario, for editors that complete and check as you type.")
+    .addHelpText("before", examples(["schema > scenario.schema.json"]))
+    .action(async () => {
+      const { printSchema } = await import("./verbs/schema.ts");
+      status = printSchema(io);
+    });
+
+  try {
+    await program.parseAsync([...args], { from: "user" });
+  } catch (error) {
+    if (!(error instanceof CommanderError)) throw error;
+    // Help that was asked for ends with 0; all other complaints are about what was typed.
+    return error.exitCode === 0 ? 0 : BAD_INPUT;
+  }
+  return status;
+}
+
+interface RehearseOptions {
+  readonly reboot?: string[];
+  readonly unplug?: string[];
+  readonly cut?: string[];
+  readonly powerCut?: string[];
+  readonly seed?: string;
+  readonly html?: string;
+  readonly json?: true;
+}
+
+interface StabilityOptions {
+  readonly column?: string;
+  readonly tau0?: string;
+  readonly rateHz?: string;
+  readonly taus?: string;
+  readonly noise?: string;
+  readonly confidence?: string;
+  readonly statistics?: string;
+  readonly mask?: string[];
+  readonly json?: true;
+}
+
+function collected(text: string, before: string[] | undefined): string[] {
+  return [...(before ?? []), text];
+}
+
+function examples(lines: readonly string[]): string {
+  return `${lines.map((line) => `  pulltest ${line}`).join("\n")}\n`;
+}
+
+/** "error: unknown option '--sed'" → "pulltest: unknown option '--sed'", without anything that a terminal would obey. */
+function tidied(text: string): string {
+  return text
+    .replace(/^error: /, "pulltest: ")
+    .replace(/[\p{Cc}\p{Cf}]/gu, (character) => (character === "\n" ? character : "\u{fffd}"));
+}

@@ -1,0 +1,115 @@
+/** Files on this machine: what may be read, and how a file is written so that none is ever left half written. */
+import { randomBytes } from "node:crypto";
+import { createReadStream } from "node:fs";
+import { open, realpath, rename, rm, stat } from "node:fs/promises";
+import { basename, dirname, isAbsolute, relative, resolve, sep } from "node:path";
+import { FILE_BYTES_MAX } from "../shared/read-json.ts";
+
+export type FileRead = { readonly bytes: Uint8Array } | { readonly problem: string };
+
+/** Whatever is read, a pipe or a device that never ends as well, it ends soon after `bytesMax`: the largest scenario. */
+export async function readBounded(file: string, bytesMax = FILE_BYTES_MAX): Promise<FileRead> {
+  try {
+    if ((await stat(file)).isDirectory()) return { problem: "is a folder, not a file" };
+    return await readStream(createReadStream(file), bytesMax);
+  } catch (error) {
+    return { problem: reasonOf(error) };
+  }
+}
+
+export async function readStream(stream: AsyncIterable<unknown>, bytesMax = FILE_BYTES_MAX): Promise<FileRead> {
+  const chunks: Uint8Array[] = [];
+  let length = 0;
+  for await (const chunk of stream) {
+    chunks.push(chunk as Uint8Array);
+    length += (chunk as Uint8Array).length;
+    if (length > bytesMax) return { problem: `more than ${bytesMax / 1e6} MB, the most that is read` };
+  }
+  return { bytes: Buffer.concat(chunks) };
+}
+
+/**
+ * Where a file that a scenario names may be: inside the scenario's own folder, links followed, so that a scenario from
+ * somebody else cannot show what else is on this machine.
+ */
+export async function resolveInside(
+  folder: string,
+  name: string,
+): Promise<{ readonly path: string } | { readonly problem: string }> {
+  if (isAbsolute(name) || /^[A-Za-z]:/.test(name)) return { problem: "lies outside the scenario's folder" };
+  try {
+    const home = await realpath(folder);
+    const asked = resolve(home, name);
+    if (!isInside(home, asked)) return { problem: "lies outside the scenario's folder" };
+    const found = await realpath(asked);
+    return isInside(home, found) ? { path: found } : { problem: "leads out of the scenario's folder" };
+  } catch (error) {
+    return { problem: reasonOf(error) };
+  }
+}
+
+function isInside(folder: string, file: string): boolean {
+  const way = relative(folder, file);
+  return way !== "" && way !== ".." && !way.startsWith(`..${sep}`) && !isAbsolute(way);
+}
+
+/** Null when written; else what is in the way, in words. An existing file is replaced whole, or not at all. */
+export async function writeNewFile(
+  folder: string,
+  name: string,
+  text: string,
+  { overwrite }: { readonly overwrite: boolean },
+): Promise<string | null> {
+  const target = resolve(folder, name);
+  try {
+    if (!overwrite) {
+      // "wx": made by us or not at all, even if another program makes it at this instant.
+      const handle = await open(target, "wx");
+      try {
+        await handle.writeFile(text);
+      } finally {
+        await handle.close();
+      }
+      return null;
+    }
+    await replaceFile(target, text);
+    return null;
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === "EEXIST") return `${name} is there already; --force overwrites it`;
+    return `cannot write ${name}: ${reasonOf(error)}`;
+  }
+}
+
+/** Written beside the target, then moved onto it. */
+async function replaceFile(target: string, text: string): Promise<void> {
+  const beside = resolve(dirname(target), `.${basename(target)}.${randomBytes(4).toString("hex")}.part`);
+  try {
+    const handle = await open(beside, "wx");
+    try {
+      await handle.writeFile(text);
+    } finally {
+      await handle.close();
+    }
+    await rename(beside, target);
+  } catch (error) {
+    await rm(beside, { force: true });
+    throw error;
+  }
+}
+
+const REASONS: Readonly<Record<string, string>> = {
+  ENOENT: "there is no such file or folder",
+  EACCES: "this user may not",
+  EPERM: "this user may not",
+  EISDIR: "it is a folder",
+  ENOTDIR: "a part of the path is not a folder",
+  ENOSPC: "the disk is full",
+  EROFS: "the disk can only be read",
+  ELOOP: "the link leads to itself",
+  ENAMETOOLONG: "the name is too long",
+};
+
+export function reasonOf(error: unknown): string {
+  const { code, message } = error as NodeJS.ErrnoException;
+  return REASONS[code ?? ""] ?? message;
+}

@@ -1,0 +1,79 @@
+/** A rehearsal as text. */
+
+import type { Summary } from "../../shared/summary.ts";
+import type { Telling, TimelineLine } from "../../shared/telling.ts";
+import type { Ink, Style } from "./ink.ts";
+import { oneLine, wrapped } from "./plain.ts";
+
+export interface RehearsalPrint {
+  /** As typed. */
+  readonly file: string;
+  readonly version: string;
+  readonly telling: Telling;
+  readonly summary: Summary;
+}
+
+const TIME_STYLE: Readonly<Record<TimelineLine["weight"], Style | null>> = {
+  event: "bold",
+  clock: null,
+  heard: "yellow",
+};
+
+export function rehearsalText(
+  print: RehearsalPrint,
+  { ink, columns }: { readonly ink: Ink; readonly columns: number | null },
+): string {
+  const { telling, summary } = print;
+  const paragraph = (text: string, indent = 0) => wrapped(oneLine(text), columns, indent);
+  const row = (head: string, text: string, style: Style | null) => {
+    const line = wrapped(`${head}  ${oneLine(text)}`, columns, head.length + 2);
+    return style === null ? line : ink(style, line.slice(0, head.length)) + line.slice(head.length);
+  };
+  const whoWidth = Math.max(8, ...telling.heard.map(({ who }) => oneLine(who).length));
+  const parts: string[][] = [
+    [ink("bold", paragraph(telling.title)), ink("dim", paragraph(identity(print)))],
+    telling.timeline.map(({ at, text, weight }) => row(at, text, TIME_STYLE[weight])),
+    telling.heard.map(({ who, text }) => row(oneLine(who).padEnd(whoWidth), text, "bold")),
+    [
+      ...telling.verdict.map((text, index) => paragraph(text, index === 0 ? 0 : 2)),
+      ...(telling.fixFirst === null ? [] : [ink("bold", paragraph(telling.fixFirst))]),
+    ],
+    [...findingsNote(print), boundNote(summary), assumedLine(summary)].map((text) => ink("dim", paragraph(text, 2))),
+    [paragraph(telling.last)],
+  ];
+  return `${parts
+    .filter((lines) => lines.length > 0)
+    .map((lines) => lines.join("\n"))
+    .join("\n\n")}\n`;
+}
+
+/** What the same bytes come out of again. */
+function identity({ file, summary, version }: RehearsalPrint): string {
+  return `${file}, sha256 ${summary.scenario.sha256.slice(0, 12)}, seed ${summary.seed}, pulltest ${version}`;
+}
+
+function findingsNote({ summary, file }: RehearsalPrint): string[] {
+  const count = summary.findings.length;
+  if (count === 0) return [];
+  return [`The plan check has ${count === 1 ? "one finding" : `${count} findings`}: pulltest check ${oneLine(file)}`];
+}
+
+function boundNote({ worstErrorSamples }: Summary): string {
+  if (worstErrorSamples === null)
+    return "How exact the clocks are computed cannot be bounded: there is a ring of sources.";
+  return `Clocks computed to within ${significant(worstErrorSamples)} of a sample.`;
+}
+
+/** Rounded up, so that the bound stays one. */
+function significant(value: number): string {
+  if (value === 0) return "0";
+  const scale = 10 ** (1 - Math.floor(Math.log10(value)));
+  return String(Math.ceil(value * scale) / scale);
+}
+
+/** By name and value; which devices each is about stands in the JSON and on the page. */
+function assumedLine({ assumed }: Summary): string {
+  if (assumed.length === 0) return "No number is assumed.";
+  const values = [...new Set(assumed.map((line) => line.split(":")[0]!))];
+  return `Assumed, until the file says otherwise: ${values.join("; ")}.`;
+}

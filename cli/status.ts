@@ -1,0 +1,6 @@
+/** How the command ends. Interrupted is 130, given by the shell. */
+export const MET = 0;
+/** `check` found an error, or `rehearse` missed an expectation. */
+export const NOT_MET = 1;
+export const BAD_INPUT = 2;
+export const OUR_FAULT = 3;

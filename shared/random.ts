@@ -1,0 +1,10 @@
+/**
+ * Chance has an address: a draw is a function of (seed, device, purpose, block) and nothing else, so adding a device
+ * or a draw anywhere changes no other device's numbers, and looking twice draws nothing twice.
+ */
+import seedrandom from "seedrandom";
+
+/** A stream of uniforms in [0, 1). The alea generator: four times as fast as the package's default, equally repeatable. */
+export function stream(seed: string, device: string, purpose: string, block: number): () => number {
+  return seedrandom.alea(JSON.stringify([seed, device, purpose, block]));
+}

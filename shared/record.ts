@@ -1,0 +1,90 @@
+/**
+ * The run record: what a run found, row by row, each with the row that caused it. It is the product: the command
+ * prints it, the page draws it, tests compare it. It grows with what happens, not with time: slips are kept as trains.
+ */
+import type { Flow } from "./flow.ts";
+import type { EventPlan } from "./plan.ts";
+import type { Ns } from "./time.ts";
+
+/** Index of a row in the record; -1: the start. */
+export type Cause = number;
+export const FROM_START: Cause = -1;
+
+export const DEVICE_STATES = ["off", "starting", "free-run", "acquiring", "locked", "holdover"] as const;
+export type DeviceState = (typeof DEVICE_STATES)[number];
+
+export const LINK_STATES = ["up", "down", "coming-up"] as const;
+export type LinkState = (typeof LINK_STATES)[number];
+
+export const LINK_CLOCKS = ["given", "each-way", "disputed", "unclaimed"] as const;
+export type LinkClock = (typeof LINK_CLOCKS)[number];
+
+/**
+ * Fill of one buffer over one stretch, in samples, slips left out:
+ * F(t) = samples + perSecond·τ + ½·perSecond2·τ², τ = t − at. A drop falls when F − slip·n reaches the depth,
+ * a repeat when it reaches 0, n = drops − repeats before it.
+ */
+export interface FillCurve {
+  readonly atNs: Ns;
+  readonly samples: number;
+  readonly perSecond: number;
+  readonly perSecond2: number;
+}
+
+export type Fact =
+  /** An event of the scenario, by its index in `Plan.events`. */
+  | { readonly kind: "event"; readonly index: number; readonly event: EventPlan }
+  /** `source`: the entry of clockSources in use or being pulled to; "internal" by choice; else null. */
+  | { readonly kind: "clock"; readonly state: DeviceState; readonly source: string | null; readonly reason: string }
+  /** The clock this device puts out, from this instant on. */
+  | { readonly kind: "flow"; readonly flow: Flow | null }
+  /** A source was chosen and the device jumped to it: one dropout on every feed through it. */
+  | { readonly kind: "re-aligned"; readonly bySeconds: number }
+  /** Whole sample periods the phase detector took off. */
+  | { readonly kind: "wrapped"; readonly samples: number }
+  | { readonly kind: "surface"; readonly works: boolean }
+  | { readonly kind: "hung"; readonly hung: boolean }
+  /** State of one cable (or of a two-way link). `down` from the instant of the break; `noticed` once it is. */
+  | { readonly kind: "link"; readonly state: LinkState; readonly noticed: boolean; readonly clock: LinkClock }
+  /** Two of the three facts per port end; the third is the link's clock. `link` and `way`: the cable at the port, if any. */
+  | {
+      readonly kind: "input";
+      readonly link: string | null;
+      readonly way: "there" | "back" | null;
+      readonly decodes: boolean;
+      readonly inStep: boolean;
+    }
+  /** A train of slips on one curve, `fromNs` the first; instants on demand (`sim/slips.ts`). sign 1: drops. */
+  | {
+      readonly kind: "slips";
+      readonly link: string;
+      readonly way: "there" | "back";
+      readonly fromNs: Ns;
+      readonly toNs: Ns;
+      readonly sign: 1 | -1;
+      readonly count: number;
+      readonly slipSamples: number;
+      readonly depthSamples: number;
+      readonly curve: FillCurve;
+      readonly netBefore: number;
+    };
+
+/** `subject`: "device foh", "link main there", "link main both", "port foh.1", "world". Sorted by instant. */
+export interface Row {
+  readonly atNs: Ns;
+  readonly subject: string;
+  readonly cause: Cause;
+  readonly fact: Fact;
+}
+
+/** A timebase by what makes it, not by its values: see `timebase.ts`. */
+export interface RunRecord {
+  readonly format: 1;
+  readonly scenarioSha256: string;
+  readonly seed: string;
+  readonly endNs: Ns;
+  readonly rows: readonly Row[];
+  /** Largest bound of any flow in samples of the rig's rate; null where none exists (a ring). */
+  readonly worstErrorSamples: number | null;
+  readonly assumed: readonly string[];
+}

@@ -1,0 +1,165 @@
+/**
+ * The assumed numbers that a run really uses, one line each, with what it is assumed for: "holdoverSeconds 0 s: pa,
+ * stage". A device that follows nothing has no lock window worth a word.
+ */
+import { DEFAULTS, FED, FED_INTO, FOLLOWED, FOLLOWERS, REBOOTED, SEVERAL_SOURCES } from "./defaults.ts";
+import type { LinkTypeName } from "./link-types.ts";
+import { linkType } from "./link-types.ts";
+import type { OscillatorTypeName } from "./oscillators.ts";
+import { oscillatorType } from "./oscillators.ts";
+import type { Plan } from "./plan.ts";
+import type { Filled } from "./scenario-draft.ts";
+
+type Parts = Pick<Plan, "devices" | "links" | "feeds" | "events" | "begin">;
+
+/** Rank and row of each default: the order of the lines is that of the table. */
+const ROWS = new Map(DEFAULTS.map((row, rank) => [`${row.on}.${row.name}`, { rank, ...row }]));
+
+/** In the order of the tables; the order of the file changes nothing. */
+export function assumedLines(plan: Parts, filled: readonly Filled[]): string[] {
+  const concerned = whoIsConcerned(plan);
+  const lines = new Map<string, { rank: number; ids: string[] }>();
+  for (const entry of filled) {
+    if (!isAssumed(concerned, entry) || !matters(concerned, entry)) continue;
+    const line = lineOf(entry);
+    const known = lines.get(line);
+    if (known) known.ids.push(entry.id);
+    else lines.set(line, { rank: rankOf(entry), ids: [entry.id] });
+  }
+  return [...lines]
+    .sort(([one, a], [two, b]) => a.rank - b.rank || (one < two ? -1 : 1))
+    .map(([line, { ids }]) => `${line}: ${ids.sort().join(", ")}`);
+}
+
+function lineOf({ on, name, value, unit }: Filled): string {
+  if (name === "oscillator.offsetPpm") return "oscillator.offsetPpm drawn within its tolerance";
+  if (name === "oscillator.wander") return "oscillator.wander true, but steady: wander is not played yet";
+  const shown = Array.isArray(value) ? value.join(", ") : String(value);
+  const words = unit === "" ? `${name} ${shown}` : `${name} ${shown} ${unit}`;
+  return on === "spare" ? `spare ${words}` : words; // revertive and waitToRestoreSeconds are numbers of devices too
+}
+
+/** Numbers of the tables of types come after the defaults: those of oscillators, then those of links. */
+function rankOf({ on, name }: Filled): number {
+  return ROWS.get(`${on}.${name}`)?.rank ?? DEFAULTS.length + (on === "link" ? 1 : 0);
+}
+
+function isAssumed({ oscillatorOf }: Concerned, { on, id, name }: Filled): boolean {
+  const row = ROWS.get(`${on}.${name}`);
+  if (row) return row.origin === "assumed";
+  const [type, field] = name.split(".");
+  if (on === "link" && (field === "noticeSeconds" || field === "comingUpSeconds"))
+    return linkType(type as LinkTypeName)[field].origin === "assumed";
+  // Audio latency is left out: it delays sound only, and no number of a run is about that.
+  if (type !== "oscillator" || field === undefined) return false;
+  const oscillator = oscillatorType(oscillatorOf.get(id) ?? "crystal");
+  const number = oscillator[field as keyof typeof oscillator];
+  return typeof number === "object" && number.origin === "assumed";
+}
+
+/** Ids of the devices for which a group of numbers is asked for in this run. */
+interface Concerned {
+  readonly following: ReadonlySet<string>;
+  readonly choosing: ReadonlySet<string>;
+  readonly followed: ReadonlySet<string>;
+  readonly starting: ReadonlySet<string>;
+  readonly warming: ReadonlySet<string>;
+  readonly drawn: ReadonlySet<string>;
+  readonly fed: ReadonlySet<string>;
+  readonly fedInto: ReadonlySet<string>;
+  readonly linksBreak: boolean;
+  readonly temperatureMoves: boolean;
+  readonly oscillatorOf: ReadonlyMap<string, OscillatorTypeName>;
+}
+
+/** A number that nothing in this run asks for is not used. */
+function matters(who: Concerned, { on, id, name, value }: Filled): boolean {
+  if (on === "spare") return true;
+  if (on === "link") return /(?:notice|comingUp)Seconds$/.test(name) ? who.linksBreak : true;
+  switch (name) {
+    case "oscillator.tolerancePpm":
+      return who.following.has(id) || who.drawn.has(id);
+    case "oscillator.type":
+      return who.drawn.has(id);
+    case "oscillator.ageingPpbPerDay":
+      return value !== 0;
+    case "oscillator.tempcoPpmPerCelsius":
+      return value !== 0 && who.temperatureMoves;
+    case "oscillator.warmUpPpm":
+    case "oscillator.warmUpSeconds":
+    case "oscillator.coolDownSeconds":
+      return who.warming.has(id);
+    default:
+  }
+  switch (ROWS.get(`device.${name}`)?.appliesTo) {
+    case FOLLOWERS:
+      return who.following.has(id);
+    case SEVERAL_SOURCES:
+      return who.choosing.has(id);
+    case FOLLOWED:
+      return who.following.has(id) && who.followed.has(id);
+    case REBOOTED:
+      return who.starting.has(id);
+    case FED:
+      return who.fed.has(id);
+    case FED_INTO:
+      return who.fedInto.has(id);
+    default:
+      return true;
+  }
+}
+
+function whoIsConcerned(plan: Parts): Concerned {
+  const following = new Set<string>();
+  const choosing = new Set<string>();
+  const starting = new Set<string>();
+  const warming = new Set<string>();
+  const listens = (device: string, sources: readonly string[]) => {
+    if (sources.some((source) => source !== "internal")) following.add(device);
+    if (sources.length > 1) choosing.add(device);
+  };
+  const suppliedBy = new Map<string, string[]>();
+  for (const { id, clockSources, atStart, power } of plan.devices) {
+    listens(id, clockSources);
+    if (plan.begin === "cold" || atStart === "off") starting.add(id);
+    for (const supply of power) {
+      const others = suppliedBy.get(supply);
+      if (others) others.push(id);
+      else suppliedBy.set(supply, [id]);
+    }
+  }
+  const cutSupplies = new Set<string>();
+  for (const event of plan.events) {
+    if (event.do === "set-clock-sources") listens(event.device, event.clockSources);
+    if (event.do === "reboot" && event.part !== "surface") starting.add(event.device);
+    if (event.do !== "power-cut" && event.do !== "power-back") continue;
+    if (event.supply !== null) cutSupplies.add(event.supply);
+    if (event.device !== null) warming.add(event.device);
+  }
+  for (const supply of cutSupplies) for (const id of suppliedBy.get(supply) ?? []) warming.add(id);
+  // A reboot keeps the oscillator warm; no power, and a start without it, do not.
+  for (const { id, atStart } of plan.devices) if (plan.begin === "cold" || atStart === "off") warming.add(id);
+  for (const id of warming) starting.add(id);
+
+  const followed = new Set<string>();
+  for (const { a, b, twoWay, hasReturn } of plan.links) {
+    followed.add(a.device);
+    if (twoWay || hasReturn) followed.add(b.device);
+  }
+  return {
+    following,
+    choosing,
+    followed,
+    starting,
+    warming: new Set(
+      plan.devices.flatMap(({ id, oscillator }) => (warming.has(id) && oscillator.warmUpPpm !== 0 ? [id] : [])),
+    ),
+    drawn: new Set(plan.devices.flatMap(({ id, oscillator }) => (oscillator.offsetPpm === null ? [id] : []))),
+    fed: new Set(plan.feeds.flatMap(({ through }) => through)),
+    fedInto: new Set(plan.feeds.flatMap(({ through }) => through.slice(1))),
+    linksBreak:
+      starting.size > 0 || plan.events.some(({ do: what }) => what === "unplug" || what === "plug" || what === "cut"),
+    temperatureMoves: plan.events.some(({ do: what }) => what === "temperature"),
+    oscillatorOf: new Map(plan.devices.map(({ id, oscillator }) => [id, oscillator.type as OscillatorTypeName])),
+  };
+}

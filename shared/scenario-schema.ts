@@ -1,0 +1,482 @@
+/**
+ * The schema of a scenario file: the one source of its types, of what each value is expected to be, and of the
+ * published JSON Schema. It accepts and refuses; it changes nothing. Defaults stand in `defaults.ts`, and are only
+ * shown here; what one place asks of another (ids that must exist, ports used twice) stands in the other `scenario-*` files.
+ *
+ * The message of each rule is the expectation in words, as an {@link "./issues.ts".Issue} prints it. Of an object with
+ * keys that it does not know, it is the list of those it knows.
+ */
+import * as z from "zod";
+import { defaultRow } from "./defaults.ts";
+import type { LinkTypeName } from "./link-types.ts";
+import { LINK_TYPES, linkType } from "./link-types.ts";
+import { OSCILLATOR_TYPES } from "./oscillators.ts";
+import { DEVICE_STATES, LINK_CLOCKS } from "./record.ts";
+import { SHOW_TIME_EXPECTED, SHOW_TIME_PATTERN } from "./units.ts";
+
+// Compiled checks need `new Function`, which a page with a strict content policy refuses; these schemas run once a file.
+z.config({ jitless: true });
+
+export const DEVICE_KINDS = [
+  "desk",
+  "stage-box",
+  "processor",
+  "recorder",
+  "transmitter",
+  "truck",
+  "house-clock",
+  "converter",
+  "switch",
+  "other",
+] as const;
+
+const HEARD_BY = ["pa", "wedges", "in-ears", "comms", "record", "broadcast", "stream", "assisted-hearing"] as const;
+
+/** The largest duration: an instant after it would not be exact. */
+const SECONDS_MAX = 8_985_600;
+
+// ---- words and numbers
+
+function matching(pattern: RegExp, expected: string) {
+  return z.string({ error: expected }).regex(pattern, { error: expected });
+}
+
+function oneOf<const T extends readonly [string, ...string[]]>(values: T) {
+  return z.enum(values, { error: `one of ${values.join(", ")}` });
+}
+
+function yesOrNo() {
+  return z.boolean({ error: "true or false" });
+}
+
+function numberFrom(min: number, max: number, unit: string) {
+  const expected = `a number from ${min} to ${max}${unit === "" ? "" : ` ${unit}`}`;
+  return z.number({ error: expected }).min(min, { error: expected }).max(max, { error: expected });
+}
+
+function numberAbove(min: number, max: number, unit: string) {
+  const expected = `a number above ${min}, up to ${max}${unit === "" ? "" : ` ${unit}`}`;
+  return z.number({ error: expected }).gt(min, { error: expected }).max(max, { error: expected });
+}
+
+function wholeFrom(min: number, max: number, unit: string) {
+  const expected = `a whole number from ${min} to ${max}${unit === "" ? "" : ` ${unit}`}`;
+  return z.int({ error: expected }).min(min, { error: expected }).max(max, { error: expected });
+}
+
+function listOf<T extends z.ZodType>(item: T, what: string) {
+  return z.array(item, { error: `a list of ${what}` });
+}
+
+/** An object that knows its keys and no others. */
+function only<T extends z.core.$ZodLooseShape>(shape: T, what: string) {
+  return z.strictObject(shape, {
+    error: (issue) => (issue.code === "unrecognized_keys" ? Object.keys(shape).join(", ") : what),
+  });
+}
+
+/** Optional, with the default that `defaults.ts` has for it shown in the JSON Schema. */
+function orDefault<T extends z.ZodType>(
+  on: Parameters<typeof defaultRow>[0],
+  name: Parameters<typeof defaultRow>[1],
+  type: T,
+) {
+  const { value, derived, unit, what } = defaultRow(on, name);
+  const shown = `${Array.isArray(value) ? value.join(", ") : value}${unit === "" ? "" : ` ${unit}`}`;
+  return type.meta({ description: `${what}. Default: ${shown}.`, ...(derived ? {} : { default: value }) }).optional();
+}
+
+const id = matching(
+  /^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$/u,
+  "an id: letters, digits, - and _, at most 64, beginning with a letter or a digit",
+);
+const label = matching(/^\P{Cc}{1,200}$/u, "a text of 1 to 200 characters in one line");
+const port = wholeFrom(1, 999, "(a port)");
+const portRef = matching(
+  /^[A-Za-z0-9][A-Za-z0-9_-]{0,63}\.[1-9][0-9]{0,2}$/u,
+  'a device and its port, such as "stage.1"',
+);
+const clockSource = matching(/^(?:[1-9][0-9]{0,2}|internal)$/u, 'a port number in quotes, such as "1", or "internal"');
+const showTime = matching(SHOW_TIME_PATTERN, SHOW_TIME_EXPECTED);
+const seconds = numberFrom(0, SECONDS_MAX, "s");
+const offsetPpm = numberFrom(-1000, 1000, "ppm");
+export const filePath = matching(/^\P{Cc}{1,400}$/u, 'a file beside the scenario, such as "./quay.rig.json"');
+const schemaKey = z.string({ error: "the address of a JSON Schema, in quotes" }).optional();
+const format = z.literal(1, { error: "1, the only format so far" });
+
+// ---- devices
+
+const oscillator = only(
+  {
+    type: orDefault("device", "oscillator.type", oneOf(OSCILLATOR_TYPES)),
+    offsetPpm: orDefault("device", "oscillator.offsetPpm", offsetPpm),
+    tolerancePpm: numberFrom(0, 1000, "ppm")
+      .meta({ description: "Largest offset from nominal. Default: by type." })
+      .optional(),
+    ageingPpbPerDay: numberFrom(-10_000, 10_000, "ppb a day")
+      .meta({ description: "Steady change of frequency. Default: by type." })
+      .optional(),
+    tempcoPpmPerCelsius: numberFrom(-10, 10, "ppm per °C")
+      .meta({ description: "Change with temperature, from 25 °C. Default: by type." })
+      .optional(),
+    warmUpPpm: numberFrom(-1000, 1000, "ppm")
+      .meta({ description: "Offset when stone cold, on top. Default: by type." })
+      .optional(),
+    warmUpSeconds: numberAbove(0, 86_400, "s")
+      .meta({ description: "Time constant of warming. Default: by type." })
+      .optional(),
+    coolDownSeconds: numberAbove(0, 864_000, "s")
+      .meta({ description: "Time constant of cooling without power. Default: by type." })
+      .optional(),
+    wander: orDefault("device", "oscillator.wander", yesOrNo()),
+  },
+  "an oscillator: an object",
+);
+
+const loop = only(
+  {
+    naturalFrequencyHz: orDefault("device", "loop.naturalFrequencyHz", numberFrom(0.001, 1000, "Hz")),
+    damping: orDefault("device", "loop.damping", numberFrom(0.1, 10, "")),
+  },
+  "a loop: an object",
+);
+
+const clockSources = z
+  .array(clockSource, { error: "a list of clock sources" })
+  .min(1, { error: "a list of at least one clock source" })
+  .max(64, { error: "a list of at most 64 clock sources" });
+
+const ports = z.record(
+  matching(/^[1-9][0-9]{0,2}$/u, 'a port number as the key, such as "1"'),
+  only(
+    { clock: oneOf(["give", "take"]).meta({ description: "Whether the port gives or takes clock." }) },
+    "what a port does: an object",
+  ),
+  { error: "ports: an object with port numbers as keys" },
+);
+
+const typeFields = {
+  like: id.meta({ description: "The device type that the rest comes from." }).optional(),
+  kind: orDefault("device", "kind", oneOf(DEVICE_KINDS)),
+  sampleRateHz: orDefault("device", "sampleRateHz", numberFrom(31_000, 216_000, "Hz")),
+  clockSources: orDefault("device", "clockSources", clockSources),
+  ports: ports
+    .meta({ description: "Only ports that differ: a port in clockSources takes clock, any other gives." })
+    .optional(),
+  oscillator: oscillator.optional(),
+  loop: loop.optional(),
+  capturePpm: orDefault("device", "capturePpm", numberFrom(0, 1000, "ppm")),
+  steeringPpm: orDefault("device", "steeringPpm", numberAbove(0, 2000, "ppm")),
+  lockWindowPercent: orDefault("device", "lockWindowPercent", numberFrom(0.01, 50, "% of a sample")),
+  unlockWindowPercent: orDefault("device", "unlockWindowPercent", numberFrom(0.01, 100, "% of a sample")),
+  dwellSeconds: orDefault("device", "dwellSeconds", numberFrom(0, 86_400, "s")),
+  reactionSeconds: orDefault("device", "reactionSeconds", numberFrom(0.0001, 60, "s")),
+  holdOffSeconds: orDefault("device", "holdOffSeconds", numberFrom(0, 86_400, "s")),
+  holdoverSeconds: orDefault("device", "holdoverSeconds", seconds),
+  waitToRestoreSeconds: orDefault("device", "waitToRestoreSeconds", numberFrom(0, 86_400, "s")),
+  revertive: orDefault("device", "revertive", yesOrNo()),
+  givesWhenUnlocked: orDefault("device", "givesWhenUnlocked", yesOrNo()),
+  whileBooting: orDefault("device", "whileBooting", oneOf(["nothing", "own-clock", "wrong-rate"])),
+  bootSeconds: orDefault("device", "bootSeconds", numberFrom(0, 86_400, "s")),
+  muteWhile: orDefault("device", "muteWhile", listOf(oneOf(DEVICE_STATES), "states")),
+  muteOutOfStep: orDefault(
+    "device",
+    "muteOutOfStep",
+    z.union([z.boolean(), z.literal("unknown")], { error: 'true, false or "unknown"' }),
+  ),
+  unmuteSeconds: orDefault("device", "unmuteSeconds", numberFrom(0, 86_400, "s")),
+  unmuteRampSeconds: orDefault("device", "unmuteRampSeconds", numberFrom(0, 86_400, "s")),
+};
+
+export const deviceType = only(typeFields, "a device type: an object").meta({ id: "deviceType" });
+
+export const deviceSchema = only(
+  {
+    id: id.meta({ description: "How the rest of the file names the device." }),
+    name: label.meta({ description: "How people name it. Default: the id." }).optional(),
+    ...typeFields,
+    power: orDefault(
+      "device",
+      "power",
+      z.array(label, { error: "a list of supplies" }).min(1, { error: "a list of at least one supply" }),
+    ),
+    atStart: orDefault("device", "atStart", oneOf(["on", "off"])),
+  },
+  "a device: an object",
+).meta({ id: "device" });
+
+const deviceTypes = z
+  .record(id, deviceType, { error: "device types: an object with their names as keys" })
+  .meta({ description: "Devices described once, to be named by like." });
+
+// ---- links, spares, feeds
+
+const buffer = only(
+  {
+    slipSamples: orDefault("link", "buffer.slipSamples", wholeFrom(1, 100_000, "samples")),
+    depthSamples: orDefault("link", "buffer.depthSamples", wholeFrom(2, 1_000_000, "samples")),
+    startSamples: orDefault("link", "buffer.startSamples", numberFrom(1, 1_000_000, "samples")),
+  },
+  "a buffer: an object",
+);
+
+function linkFields<const T extends LinkTypeName>(type: T) {
+  const media = linkType(type).media.map(({ name }) => name);
+  return {
+    id: id.meta({ description: "How the rest of the file names the link." }),
+    type: z.literal(type, { error: `one of ${LINK_TYPES.join(", ")}` }),
+    medium: orDefault("link", "medium", oneOf(media as [string, ...string[]])),
+    lengthMetres: orDefault("link", "lengthMetres", numberFrom(0, 100_000, "m")),
+    laidAlong: listOf(label, "what the cable is laid along")
+      .meta({ description: "What the cable is laid along; one cut takes all." })
+      .optional(),
+    noticeSeconds: orDefault("link", "noticeSeconds", numberFrom(0, 3600, "s")),
+    comingUpSeconds: orDefault("link", "comingUpSeconds", numberFrom(0, 3600, "s")),
+    buffer: buffer.optional(),
+    atStart: orDefault("link", "atStart", oneOf(["plugged", "unplugged"])),
+  };
+}
+
+function oneWay<const T extends LinkTypeName>(type: T) {
+  return only(
+    {
+      ...linkFields(type),
+      from: portRef.meta({ description: "The sender and its port." }),
+      to: portRef.meta({ description: "The receiver and its port." }),
+      return: yesOrNo()
+        .meta({ description: "A second cable, the other way, between the same ports on the same path." })
+        .optional(),
+    },
+    "a link: an object",
+  );
+}
+
+function twoWay<const T extends LinkTypeName>(type: T) {
+  return only(
+    {
+      ...linkFields(type),
+      ends: z.tuple([portRef, portRef], { error: "two ends" }).meta({ description: "The two ends." }),
+    },
+    "a link: an object",
+  );
+}
+
+export const linkSchema = z
+  .discriminatedUnion("type", [oneWay("aes3"), oneWay("madi"), oneWay("word-clock"), twoWay("aes50")], {
+    error: `one of ${LINK_TYPES.join(", ")}`,
+  })
+  .meta({ id: "link" });
+
+export const spareSchema = only(
+  {
+    id,
+    links: z
+      .array(id, { error: "a list of links, main first" })
+      .min(2, { error: "a list of at least two links, main first" })
+      .meta({ description: "Main first." }),
+    mode: orDefault("spare", "mode", oneOf(["standby"])),
+    switchSeconds: orDefault("spare", "switchSeconds", numberFrom(0, 3600, "s")),
+    revertive: orDefault("spare", "revertive", yesOrNo()),
+    waitToRestoreSeconds: orDefault("spare", "waitToRestoreSeconds", numberFrom(0, 86_400, "s")),
+  },
+  "a spare group: an object",
+).meta({ id: "spare" });
+
+const channelCount = wholeFrom(1, 4096, "channels");
+
+export const feedSchema = only(
+  {
+    id,
+    name: label.meta({ description: "How people name it. Default: the id." }).optional(),
+    through: z
+      .array(id, { error: "a list of devices" })
+      .min(2, { error: "a list of at least two devices" })
+      .meta({ description: "Devices from the source through the mix to the outputs." }),
+    channels: z
+      .union([channelCount, z.array(channelCount)], { error: "a number of channels, or a list with one per hop" })
+      .meta({ description: "One number, or one per hop." }),
+    over: listOf(id, "links").meta({ description: "Which link, where several could carry a hop." }).optional(),
+    heardBy: listOf(oneOf(HEARD_BY), "listeners").meta({ description: "Who hears it." }).optional(),
+  },
+  "a feed: an object",
+).meta({ id: "feed" });
+
+// ---- the rig
+
+const rigFields = {
+  sampleRateHz: numberFrom(31_000, 216_000, "Hz").meta({ description: "The rate the rig is planned to run at." }),
+  leaders: listOf(id, "devices, who leads first")
+    .meta({ description: "The plan: who leads, then who is next." })
+    .optional(),
+  library: filePath.meta({ description: "A file with more device types." }).optional(),
+  deviceTypes: deviceTypes.optional(),
+  devices: listOf(deviceSchema, "devices"),
+  links: listOf(linkSchema, "links").optional(),
+  spares: listOf(spareSchema, "spare groups").optional(),
+  feeds: listOf(feedSchema, "feeds").optional(),
+};
+
+const rig = only(rigFields, "a rig: an object").meta({ id: "rig" });
+
+/** A rig in a file of its own. */
+export const rigFileSchema = only({ $schema: schemaKey, format: format.optional(), ...rigFields }, "a rig: an object");
+
+/** Device types in a file of their own. */
+export const libraryFileSchema = only(
+  { $schema: schemaKey, format: format.optional(), title: label.optional(), deviceTypes },
+  "a library: an object with deviceTypes",
+);
+
+// ---- events
+
+const at = showTime.meta({ description: 'Show time "hh:mm:ss" or "hh:mm:ss.mmm".' });
+const forSeconds = numberAbove(0, SECONDS_MAX, "s").meta({ description: "And back after so long." }).optional();
+const end = matching(/^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$/u, '"from", "to", or a device of ends').meta({
+  description: 'One end: "from" or "to", or a device of ends. Default: both.',
+});
+const way = oneOf(["there", "back"]).meta({ description: "One cable of two. Default: both." });
+const clock = oneOf(["give", "take"]);
+
+const EVENTS = [
+  "unplug",
+  "plug",
+  "cut",
+  "reboot",
+  "power-cut",
+  "power-back",
+  "hang",
+  "set-clock-sources",
+  "choose-source",
+  "set-port-clock",
+  "step-frequency",
+  "temperature",
+] as const;
+
+function happening<const N extends (typeof EVENTS)[number], S extends z.core.$ZodLooseShape>(name: N, shape: S) {
+  return only({ at, do: z.literal(name), ...shape }, "an event: an object");
+}
+
+export const eventSchema = z
+  .discriminatedUnion(
+    "do",
+    [
+      happening("unplug", { link: id, end: end.optional(), way: way.optional(), forSeconds }),
+      happening("plug", {
+        link: id,
+        end: end.optional(),
+        way: way.optional(),
+        into: port.meta({ description: "Another port of the device at that end." }).optional(),
+      }),
+      happening("cut", {
+        path: label.meta({ description: "What is cut along it: every link laid along it." }),
+        forSeconds,
+      }),
+      happening("reboot", {
+        device: id,
+        part: oneOf(["surface", "engine", "all"]).meta({ description: "Default: all.", default: "all" }).optional(),
+      }),
+      happening("power-cut", { device: id.optional(), supply: label.optional(), forSeconds }),
+      happening("power-back", { device: id.optional(), supply: label.optional() }),
+      happening("hang", { device: id, forSeconds }),
+      happening("set-clock-sources", { device: id, clockSources, forSeconds }),
+      happening("choose-source", { device: id, source: clockSource }),
+      happening("set-port-clock", { device: id, port, clock, forSeconds }),
+      happening("step-frequency", {
+        device: id,
+        offsetPpm: offsetPpm.meta({ description: "The new offset, not a change." }),
+        forSeconds,
+      }),
+      happening("temperature", {
+        device: id.meta({ description: "One device. Default: all." }).optional(),
+        toCelsius: numberFrom(-50, 100, "°C"),
+        overSeconds: seconds.meta({ description: "A straight line from the present temperature; 25 °C at the start." }),
+      }),
+    ],
+    { error: `one of ${EVENTS.join(", ")}` },
+  )
+  .meta({ id: "event" });
+
+// ---- expectations
+
+function bounds(number: z.ZodNumber, what: string) {
+  return only(
+    { min: number.optional(), max: number.optional() },
+    `${what}: an object with min, max or both`,
+  ).optional();
+}
+
+const count = wholeFrom(0, 1e12, "");
+const window = { from: at.optional(), to: at.optional() };
+
+export const expectationSchema = z
+  .union(
+    [
+      only(
+        {
+          feed: id,
+          slips: bounds(count, "slips"),
+          silentSeconds: bounds(seconds, "seconds of silence"),
+          dropouts: bounds(count, "dropouts"),
+        },
+        "an expectation: an object",
+      ),
+      only({ device: id, is: oneOf(DEVICE_STATES), ...window }, "an expectation: an object"),
+      only({ link: id, clock: oneOf(LINK_CLOCKS), ...window }, "an expectation: an object"),
+    ],
+    { error: "an expectation: an object with feed, device or link" },
+  )
+  .meta({ id: "expectation" });
+
+// ---- the scenario
+
+export const runSchema = only(
+  {
+    length: showTime.meta({ description: "Length of the show." }),
+    seed: orDefault("run", "seed", label),
+    begin: orDefault("run", "begin", oneOf(["settled", "cold"])),
+    wanderGridSeconds: orDefault("run", "wanderGridSeconds", numberFrom(0.001, 3600, "s")),
+  },
+  "the run: an object with at least length",
+);
+
+export const scenarioSchema = only(
+  {
+    $schema: schemaKey,
+    format,
+    title: label.meta({ description: "One line." }),
+    story: matching(/^(?:\P{Cc}|[\t\n\r]){0,10000}$/u, "a text of at most 10000 characters")
+      .meta({ description: "One paragraph for people." })
+      .optional(),
+    run: runSchema,
+    rig: z
+      .union([filePath, rig], { error: 'a rig: an object, or a file such as "./quay.rig.json"' })
+      .meta({ description: "The rig, or the file it stands in." }),
+    library: filePath.meta({ description: "A file with more device types." }).optional(),
+    deviceTypes: deviceTypes.optional(),
+    events: listOf(eventSchema, "events").optional(),
+    expect: listOf(expectationSchema, "expectations").optional(),
+  },
+  "a scenario: an object",
+);
+
+export type ScenarioFile = z.infer<typeof scenarioSchema>;
+export type DeviceTypeFile = z.infer<typeof deviceType>;
+export type DeviceFile = z.infer<typeof deviceSchema>;
+export type LinkFile = z.infer<typeof linkSchema>;
+export type SpareFile = z.infer<typeof spareSchema>;
+export type FeedFile = z.infer<typeof feedSchema>;
+export type EventFile = z.infer<typeof eventSchema>;
+export type ExpectFile = z.infer<typeof expectationSchema>;
+
+/** The published JSON Schemas, draft-07, by file name. They say all that a schema can: shapes, names and ranges. */
+export function jsonSchemas(): Readonly<Record<string, object>> {
+  const publish = (schema: z.ZodType, title: string) => {
+    const { $schema, ...rest } = z.toJSONSchema(schema, { io: "input", target: "draft-7" });
+    return { $schema, title, ...rest };
+  };
+  return {
+    "scenario.schema.json": publish(scenarioSchema, "A scenario"),
+    "rig.schema.json": publish(rigFileSchema, "A rig in a file of its own"),
+    "library.schema.json": publish(libraryFileSchema, "Device types in a file of their own"),
+  };
+}

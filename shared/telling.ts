@@ -1,0 +1,24 @@
+/** A run in words, made by `sim/tell.ts` and printed by the command and the page alike. Plain text, no markup. */
+export interface Telling {
+  readonly title: string;
+  /** Three, for the top of the page: the clock, what is heard, what to do. */
+  readonly sentences: readonly string[];
+  /** In order of time; one line per stretch, never one per slip. */
+  readonly timeline: readonly TimelineLine[];
+  /** One line per feed, those nearest the audience first. */
+  readonly heard: readonly { readonly who: string; readonly text: string }[];
+  /** Whether the expectations were met, and each that was not. */
+  readonly verdict: readonly string[];
+  /** The one thing to change, with what a rehearsal of that change found; null where nothing is to be changed. */
+  readonly fixFirst: string | null;
+  /** Always the same sentence, with the number of assumed numbers. */
+  readonly last: string;
+}
+
+export interface TimelineLine {
+  /** Show time, "hh:mm:ss". */
+  readonly at: string;
+  readonly text: string;
+  /** What the line is about: a thing that happens, who follows whom, or what a listener hears. */
+  readonly weight: "event" | "clock" | "heard";
+}

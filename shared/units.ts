@@ -1,0 +1,26 @@
+/** Units at the edge of a scenario: converted here, once. */
+import type { Ns } from "./time.ts";
+
+/** Hours may exceed 99, up to 2495: below 104 days an instant in whole nanoseconds is exact. */
+export const SHOW_TIME_PATTERN =
+  /^(?:[0-9]{2}|[1-9][0-9]{2}|1[0-9]{3}|2[0-3][0-9]{2}|24[0-8][0-9]|249[0-5]):[0-5][0-9]:[0-5][0-9](?:\.[0-9]{3})?$/u;
+
+export const SHOW_TIME_EXPECTED = 'a show time "hh:mm:ss" or "hh:mm:ss.mmm", below 2496 hours';
+
+/** `"00:20:00"` or `"00:20:00.500"` as an instant; null for anything else. */
+export function parseShowTime(text: string): Ns | null {
+  if (!SHOW_TIME_PATTERN.test(text)) return null;
+  const [hours, minutes, seconds] = text.split(":").map(Number) as [number, number, number];
+  const milliseconds = Math.round(seconds * 1000) + 60_000 * (minutes + 60 * hours);
+  return (milliseconds * 1_000_000) as Ns;
+}
+
+/** `"00:20:00"`, with milliseconds (cut, not rounded) only where they are not zero. */
+export function formatShowTime(at: Ns): string {
+  const milliseconds = Math.floor(at / 1_000_000);
+  const two = (count: number) => String(count).padStart(2, "0");
+  const whole = Math.floor(milliseconds / 1000);
+  const rest = milliseconds - whole * 1000;
+  const text = `${two(Math.floor(whole / 3600))}:${two(Math.floor(whole / 60) % 60)}:${two(whole % 60)}`;
+  return rest === 0 ? text : `${text}.${String(rest).padStart(3, "0")}`;
+}

@@ -1,0 +1,52 @@
+/** What every rule of the check shares: how a finding is put together, and the names it speaks of. */
+import type { Finding } from "../../shared/finding.ts";
+import type { DevicePlan, LinkPlan, Plan } from "../../shared/plan.ts";
+import { cable, capital, deviceHead, listed, theDevice } from "../tell/words.ts";
+
+export type Rule = (plan: Plan) => readonly Finding[];
+
+export function deviceOf(plan: Plan, id: string): DevicePlan {
+  const device = plan.devices.find((one) => one.id === id);
+  if (device === undefined) throw new Error(`a plan names device "${id}", which it does not have`);
+  return device;
+}
+
+export function linkOf(plan: Plan, id: string): LinkPlan {
+  const link = plan.links.find((one) => one.id === id);
+  if (link === undefined) throw new Error(`a plan names link "${id}", which it does not have`);
+  return link;
+}
+
+/** The device at the head of a sentence: "Monitor desk". */
+export function head(plan: Plan, id: string): string {
+  return deviceHead(deviceOf(plan, id));
+}
+
+/** The device inside a sentence: "the monitor desk". */
+export function mid(plan: Plan, id: string): string {
+  return theDevice(deviceOf(plan, id));
+}
+
+/** Most names that a sentence can bear. */
+const NAMES_MAX = 4;
+
+/** "the stage box, the recorder and the truck"; of many, the first and how many more. */
+export function names(plan: Plan, ids: readonly string[]): string {
+  if (ids.length <= NAMES_MAX) return listed(ids.map((id) => mid(plan, id)));
+  const first = ids.slice(0, NAMES_MAX - 1).map((id) => mid(plan, id));
+  return `${first.join(", ")} and ${ids.length - first.length} others`;
+}
+
+export function cableHead(id: string): string {
+  return capital(cable(id));
+}
+
+/** Which of several text places comes first: code units, the same on every machine. */
+export function byText(one: string, two: string): number {
+  return one < two ? -1 : one > two ? 1 : 0;
+}
+
+/** Where two links are laid along the same thing. */
+export function sharedPaths(one: LinkPlan, two: LinkPlan): readonly string[] {
+  return one.laidAlong.filter((path) => two.laidAlong.includes(path)).sort(byText);
+}

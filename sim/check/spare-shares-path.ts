@@ -1,0 +1,33 @@
+/** The cables of a spare group are laid along the same thing. */
+import type { Finding } from "../../shared/finding.ts";
+import type { Plan, SparePlan } from "../../shared/plan.ts";
+import { capital, listed, path } from "../tell/words.ts";
+import { cableHead, linkOf, sharedPaths } from "./finding.ts";
+
+export function spareSharesPath(plan: Plan): readonly Finding[] {
+  return plan.spares.flatMap((spare) => pairs(spare).flatMap(([main, other]) => findingFor(plan, spare, main, other)));
+}
+
+function pairs(spare: SparePlan): readonly (readonly [string, string])[] {
+  return spare.links.flatMap((one, index) => spare.links.slice(index + 1).map((two) => [one, two] as const));
+}
+
+function findingFor(plan: Plan, spare: SparePlan, main: string, other: string): Finding[] {
+  const along = sharedPaths(linkOf(plan, main), linkOf(plan, other)).map(path);
+  if (along.length === 0) return [];
+  const carried = plan.feeds.filter((feed) => feed.hops.some((hop) => hop.spare === spare.id));
+  const ears = carried.length === 0 ? "What they carry" : capital(listed(carried.map((feed) => feed.name)));
+  return [
+    {
+      rule: "spare-shares-path",
+      severity: "warning",
+      devices: [],
+      links: [main, other].sort(),
+      path: ["links", other, "laidAlong"],
+      what: `Not a spare: ${main} and ${other} are both laid along ${listed(along)}.`,
+      why: "One forklift takes both.",
+      see: `${ears} goes silent when ${along[0]} is hit, and stays silent until a new cable is run.`,
+      remedy: `${cableHead(other)}: lay it along another path.`,
+    },
+  ];
+}

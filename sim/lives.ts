@@ -1,0 +1,130 @@
+/**
+ * Power over the show, and the oscillator lives that follow from it. All of it is known before the run: who has power
+ * when is arithmetic on the events, and a timebase needs to know how warm it is born.
+ */
+
+import { exp } from "../shared/maths.ts";
+import type { DevicePlan, Plan } from "../shared/plan.ts";
+import { stream } from "../shared/random.ts";
+import type { Ns } from "../shared/time.ts";
+import { later, nsFromSeconds, secondsBetween, ZERO } from "../shared/time.ts";
+import type { Bend, TemperatureCourse, Timebase } from "../shared/timebase.ts";
+import { bendsOf, makeTimebase, REFERENCE_CELSIUS } from "../shared/timebase.ts";
+
+const SECONDS_PER_DAY = 86400;
+
+/** One change of a device's power, and the event (by index) that made it; null: as the show begins. */
+export interface PowerChange {
+  readonly atNs: Ns;
+  readonly on: boolean;
+  readonly event: number | null;
+}
+
+/** Power of each device over the show: two supplies are enough if one is there. */
+export function powerChanges(plan: Plan, device: DevicePlan): PowerChange[] {
+  const dead = new Set<string>();
+  let isSwitchedOn = device.atStart === "on";
+  const hasPower = (): boolean => isSwitchedOn && device.power.some((supply) => !dead.has(supply));
+  const changes: PowerChange[] = [];
+  let wasOn = hasPower();
+  if (wasOn) changes.push({ atNs: ZERO, on: true, event: null });
+  for (const [event, happening] of plan.events.entries()) {
+    if (happening.do !== "power-cut" && happening.do !== "power-back") continue;
+    const isBack = happening.do === "power-back";
+    if (happening.device === device.id) isSwitchedOn = isBack;
+    if (happening.supply !== null && isBack) dead.delete(happening.supply);
+    if (happening.supply !== null && !isBack) dead.add(happening.supply);
+    if (hasPower() !== wasOn) {
+      wasOn = !wasOn;
+      changes.push({ atNs: happening.atNs, on: wasOn, event });
+    }
+  }
+  return changes;
+}
+
+/** The timebases of a rig, numbered by device id and then by birth, and which belong to whom. */
+export function makeTimebases(plan: Plan): { timebases: Timebase[]; livesOf: ReadonlyMap<string, readonly number[]> } {
+  const timebases: Timebase[] = [];
+  const livesOf = new Map<string, number[]>();
+  for (const device of plan.devices) {
+    const { oscillator } = device;
+    const bends = oscillatorBends(plan, device);
+    const lives: number[] = [];
+    for (const { bornNs, coldness } of births(plan, device)) {
+      lives.push(timebases.length);
+      timebases.push(
+        makeTimebase({
+          id: timebases.length,
+          device: device.id,
+          bornNs,
+          bends,
+          endNs: plan.lengthNs,
+          warmUp: oscillator.warmUpPpm * 1e-6 * coldness,
+          warmUpSeconds: oscillator.warmUpSeconds,
+        }),
+      );
+    }
+    livesOf.set(device.id, lives);
+  }
+  return { timebases, livesOf };
+}
+
+function oscillatorBends(plan: Plan, device: DevicePlan): Bend[] {
+  const { oscillator } = device;
+  const drawn = (2 * stream(plan.seed, device.id, "offset", 0)() - 1) * oscillator.tolerancePpm;
+  const offset = (oscillator.offsetPpm ?? drawn) * 1e-6;
+  const steps: { atNs: Ns; offset: number }[] = [];
+  const stack: number[] = [offset];
+  for (const event of plan.events) {
+    if (event.do !== "step-frequency" || event.device !== device.id) continue;
+    if (event.offsetPpm === null) {
+      if (stack.length > 1) stack.pop();
+    } else stack.push(event.offsetPpm * 1e-6);
+    steps.push({ atNs: event.atNs, offset: stack[stack.length - 1] as number });
+  }
+  return bendsOf({
+    offset,
+    ageingPerSecond: (oscillator.ageingPpbPerDay * 1e-9) / SECONDS_PER_DAY,
+    tempcoPerCelsius: oscillator.tempcoPpmPerCelsius * 1e-6,
+    steps,
+    temperature: temperatureOf(plan, device.id),
+  });
+}
+
+/** Each `temperature` event is a straight line from the value of that moment. */
+function temperatureOf(plan: Plan, device: string): TemperatureCourse {
+  const turns: { atNs: Ns; celsius: number; perSecond: number }[] = [
+    { atNs: ZERO, celsius: REFERENCE_CELSIUS, perSecond: 0 },
+  ];
+  const last = (): (typeof turns)[number] => turns[turns.length - 1] as (typeof turns)[number];
+  for (const event of plan.events) {
+    if (event.do !== "temperature" || (event.device !== null && event.device !== device)) continue;
+    while (last().atNs > event.atNs) turns.pop(); // a line that had not ended yet
+    const celsius = last().celsius + last().perSecond * secondsBetween(last().atNs, event.atNs);
+    if (event.overSeconds <= 0) turns.push({ atNs: event.atNs, celsius: event.toCelsius, perSecond: 0 });
+    else {
+      turns.push({ atNs: event.atNs, celsius, perSecond: (event.toCelsius - celsius) / event.overSeconds });
+      turns.push({ atNs: later(event.atNs, nsFromSeconds(event.overSeconds)), celsius: event.toCelsius, perSecond: 0 });
+    }
+  }
+  return { turns };
+}
+
+/** When each life begins, and how much of the cold offset it is born with: 1 stone cold, 0 warm. */
+function births(plan: Plan, device: DevicePlan): { bornNs: Ns; coldness: number }[] {
+  const { warmUpSeconds, coolDownSeconds } = device.oscillator;
+  const born: { bornNs: Ns; coldness: number }[] = [];
+  let coldness = plan.begin === "settled" && device.atStart === "on" ? 0 : 1;
+  let sinceNs = ZERO;
+  for (const change of powerChanges(plan, device)) {
+    const seconds = secondsBetween(sinceNs, change.atNs);
+    // An exponential each way: what is left of the difference after so many time constants.
+    if (change.on) {
+      if (change.event !== null)
+        coldness = 1 - (1 - coldness) * (coolDownSeconds > 0 ? exp(-seconds / coolDownSeconds) : 0);
+      born.push({ bornNs: change.atNs, coldness });
+    } else coldness *= warmUpSeconds > 0 ? exp(-seconds / warmUpSeconds) : 0;
+    sinceNs = change.atNs;
+  }
+  return born;
+}

@@ -1,0 +1,322 @@
+/**
+ * The buffer at one port end, between what arrives and the device's own clock.
+ *
+ *   fill(t) = start + fs·[(x_s(t − d) − d − x_r(t)) − (the same at t0)] − slip·(drops − repeats)
+ *
+ * t0 is when the buffer last started: its link came up, either end left `starting`, or either clock jumped. The
+ * difference of the two flows is one polynomial; guess, search and count all evaluate that one. It wakes at the first
+ * slip of a train, when the curve turns, when step is lost, and when a piece of a bending oscillator ends; all other
+ * slips are counted when the train closes.
+ *
+ * `inStep` is lost when fill has moved a quarter of a sample from where it was when last in step, and regained when both
+ * ends trace to one oscillator through locked devices. A buffer that starts is in step until it shows otherwise.
+ */
+import type { Flow, Signal } from "../shared/flow.ts";
+import { phaseAgainstTimebase, rateAgainstTimebase } from "../shared/flow.ts";
+import type { Cause, FillCurve } from "../shared/record.ts";
+import { FROM_START } from "../shared/record.ts";
+import type { Ns } from "../shared/time.ts";
+import { NEVER } from "../shared/time.ts";
+import type { Timebase } from "../shared/timebase.ts";
+import type { Due, Effect, Machine, MachineEvent, Step } from "./machine.ts";
+import type { Arrival, Mail, Order } from "./mail.ts";
+import { countBy, fillAt, fillRateAt, reachesAt, turnsAt } from "./slips.ts";
+
+export const ARRIVAL_PORT = 0;
+export const OWN_PORT = 1;
+
+/** Movement of fill, in samples, at which step is lost (size of AES11's input allowance, 25 % of a sample period). */
+const OUT_OF_STEP_SAMPLES = 0.25;
+/** Share of the quantum that the pieces of a bending oscillator may use. */
+const PIECE_SHARE = 0.125;
+
+export interface BufferShape {
+  readonly slipSamples: number;
+  readonly depthSamples: number;
+  readonly startSamples: number;
+}
+
+export interface ReceiverSpec {
+  readonly id: string;
+  readonly sampleRateHz: number;
+  readonly timebases: readonly Timebase[];
+  /** By link id: a port may see another cable after a re-plug. None where no audio is carried (word clock). */
+  readonly buffers: Readonly<Record<string, BufferShape>>;
+  readonly arrival: Arrival | null;
+  readonly own: Signal | null;
+  readonly quantumSeconds: number;
+}
+
+interface OpenTrain {
+  readonly fromNs: Ns;
+  /** When its curve turns: the train ends there and is counted there, however the rate rounds at that nanosecond. */
+  readonly turnsAtNs: Ns;
+  readonly sign: 1 | -1;
+  readonly cause: Cause;
+}
+
+export interface ReceiverState {
+  readonly arrival: Arrival | null;
+  readonly own: Signal | null;
+  /** What the two clocks' epochs were when the buffer started. */
+  readonly epochs: { readonly theirs: number; readonly own: number } | null;
+  /** Difference of the clocks at t0, seconds: what start fill stands for. */
+  readonly apartAtStart: number;
+  readonly curve: FillCurve | null;
+  readonly curveUntilNs: Ns;
+  readonly net: number;
+  readonly train: OpenTrain | null;
+  readonly decodes: boolean;
+  readonly inStep: boolean;
+  readonly stepFill: number;
+  readonly curveCause: Cause;
+  readonly due: Due;
+}
+
+type Draft = { -readonly [K in keyof ReceiverState]: ReceiverState[K] };
+
+/** Field by field: made for every event, and a spread of so many fields takes several times as long. */
+function draftOf(s: ReceiverState): Draft {
+  return {
+    arrival: s.arrival,
+    own: s.own,
+    epochs: s.epochs,
+    apartAtStart: s.apartAtStart,
+    curve: s.curve,
+    curveUntilNs: s.curveUntilNs,
+    net: s.net,
+    train: s.train,
+    decodes: s.decodes,
+    inStep: s.inStep,
+    stepFill: s.stepFill,
+    curveCause: s.curveCause,
+    due: s.due,
+  };
+}
+
+/** Where no audio arrives nothing slips: the curve then only tells whether the two clocks are in step. */
+const NO_BUFFER: BufferShape = { slipSamples: 1, depthSamples: 2, startSamples: 1 };
+
+export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, Mail> {
+  const { sampleRateHz, timebases } = spec;
+  const within = spec.quantumSeconds * PIECE_SHARE;
+
+  function bufferOf(s: Draft | ReceiverState): BufferShape {
+    return (s.arrival === null ? undefined : spec.buffers[s.arrival.link]) ?? NO_BUFFER;
+  }
+
+  function hasBuffer(s: Draft): boolean {
+    return s.arrival !== null && spec.buffers[s.arrival.link] !== undefined;
+  }
+
+  /** What arrives minus the own clock, in seconds. */
+  function apart(theirs: Flow, own: Flow, at: Ns): number {
+    const between =
+      theirs.timebase === own.timebase
+        ? 0
+        : (timebases[theirs.timebase] as Timebase).phaseSecondsAt(at) -
+          (timebases[own.timebase] as Timebase).phaseSecondsAt(at);
+    return phaseAgainstTimebase(theirs, at) - phaseAgainstTimebase(own, at) + between;
+  }
+
+  /** Fill from now on, slips left out, until a piece ends. */
+  function draw(s: Draft, theirs: Flow, own: Flow, now: Ns): void {
+    let rate = rateAgainstTimebase(theirs, now) - rateAgainstTimebase(own, now);
+    let perSecond = theirs.ageingPerSecond - own.ageingPerSecond;
+    s.curveUntilNs = NEVER;
+    if (theirs.timebase !== own.timebase) {
+      const theirPiece = (timebases[theirs.timebase] as Timebase).pieceAt(now, within);
+      const ownPiece = (timebases[own.timebase] as Timebase).pieceAt(now, within);
+      rate += theirPiece.rate - ownPiece.rate;
+      perSecond += theirPiece.ageingPerSecond - ownPiece.ageingPerSecond;
+      s.curveUntilNs = theirPiece.untilNs < ownPiece.untilNs ? theirPiece.untilNs : ownPiece.untilNs;
+    }
+    s.curve = {
+      atNs: now,
+      samples: bufferOf(s).startSamples + sampleRateHz * (apart(theirs, own, now) - s.apartAtStart),
+      perSecond: sampleRateHz * rate,
+      perSecond2: sampleRateHz * perSecond,
+    };
+  }
+
+  /** Writes an open train into the record: what it counted up to now. */
+  function closeTrain(s: Draft, now: Ns, effects: Effect<Mail>[]): void {
+    if (s.train === null || s.curve === null || s.arrival === null) return;
+    const { sign, fromNs, cause } = s.train;
+    const buffer = bufferOf(s);
+    const shape = {
+      sign,
+      slipSamples: buffer.slipSamples,
+      depthSamples: buffer.depthSamples,
+      netBefore: s.net,
+      curve: s.curve,
+    };
+    const count = countBy(shape, now);
+    effects.push({
+      do: "record",
+      cause,
+      fact: { kind: "slips", link: s.arrival.link, way: s.arrival.way, fromNs, toNs: now, count, ...shape },
+    });
+    s.net += sign * count;
+    s.train = null;
+  }
+
+  function setFacts(s: Draft, decodes: boolean, inStep: boolean, effects: Effect<Mail>[]): void {
+    if (s.decodes === decodes && s.inStep === inStep) return;
+    s.decodes = decodes;
+    s.inStep = inStep;
+    effects.push({
+      do: "record",
+      fact: { kind: "input", link: s.arrival?.link ?? null, way: s.arrival?.way ?? null, decodes, inStep },
+    });
+  }
+
+  /** Both ends trace to one oscillator through locked devices: nothing can slip. */
+  function isTraced(theirs: Signal, own: Signal): boolean {
+    return theirs.seen.traced && own.seen.traced && theirs.flow.timebase === own.flow.timebase;
+  }
+
+  /** Something arrives, or the own clock has something new: the curve is drawn again from here. */
+  function redraw(s: Draft, now: Ns, cause: Cause, effects: Effect<Mail>[]): void {
+    closeTrain(s, now, effects);
+    const theirs = s.arrival?.signal ?? null;
+    const { own, arrival } = s;
+    const isUp = arrival?.up === true;
+    s.curveCause = cause;
+    if (theirs === null || own === null || !isUp || theirs.rateHz !== sampleRateHz || own.rateHz !== sampleRateHz) {
+      // Whatever ends the stream ends the buffer, noticed or not: what comes back finds it empty and starts it anew.
+      s.curve = null;
+      s.epochs = null;
+      setFacts(s, false, isUp && own !== null && theirs === null && s.inStep, effects);
+      return;
+    }
+    const isNewStart = s.epochs === null || s.epochs.theirs !== theirs.epoch || s.epochs.own !== own.epoch;
+    if (isNewStart) {
+      s.epochs = { theirs: theirs.epoch, own: own.epoch };
+      s.apartAtStart = apart(theirs.flow, own.flow, now);
+      s.net = 0;
+    }
+    draw(s, theirs.flow, own.flow, now);
+    const fill = (s.curve as unknown as FillCurve).samples;
+    let inStep = s.inStep;
+    if (isNewStart || (!inStep && isTraced(theirs, own))) {
+      inStep = true;
+      s.stepFill = fill;
+    }
+    if (inStep && Math.abs(fill - s.stepFill) >= OUT_OF_STEP_SAMPLES) inStep = false;
+    setFacts(s, true, inStep, effects);
+  }
+
+  /** When to look next, and whether a slip falls at this very instant. */
+  function lookAhead(s: Draft, now: Ns, cause: Cause): void {
+    let atNs = s.curve === null ? NEVER : s.curveUntilNs;
+    if (s.curve !== null && (s.curve.perSecond !== 0 || s.curve.perSecond2 !== 0 || s.train !== null)) {
+      const { curve } = s;
+      const { slipSamples, depthSamples } = bufferOf(s);
+      const sooner = (at: Ns): void => {
+        if (at < atNs) atNs = at;
+      };
+      // The nearest level on either side: a slip, or the loss of step.
+      let above = Number.POSITIVE_INFINITY;
+      let below = Number.NEGATIVE_INFINITY;
+      if (s.train !== null) sooner(s.train.turnsAtNs);
+      else if (hasBuffer(s)) {
+        above = depthSamples + slipSamples * s.net;
+        below = slipSamples * s.net;
+        const fill = fillAt(curve, now);
+        if (fill >= above || fill <= below) sooner(now);
+      }
+      if (s.inStep) {
+        above = Math.min(above, s.stepFill + OUT_OF_STEP_SAMPLES);
+        below = Math.max(below, s.stepFill - OUT_OF_STEP_SAMPLES);
+      }
+      if (above < Number.POSITIVE_INFINITY) {
+        sooner(reachesAt(curve, above, 1, now, atNs));
+        sooner(reachesAt(curve, below, -1, now, atNs));
+      }
+    }
+    if (s.due.atNs !== atNs || s.due.cause !== cause) s.due = { atNs, cause };
+  }
+
+  /** Awake: a first slip, a turning, a lost step, or the end of a piece. */
+  function wake(s: Draft, now: Ns, cause: Cause, effects: Effect<Mail>[]): void {
+    if (s.curve === null) return;
+    const { curve } = s;
+    const { slipSamples, depthSamples } = bufferOf(s);
+    if (s.inStep && Math.abs(fillAt(curve, now) - s.stepFill) >= OUT_OF_STEP_SAMPLES)
+      setFacts(s, s.decodes, false, effects);
+    if (now >= s.curveUntilNs) {
+      redraw(s, now, cause, effects);
+    } else if (s.train !== null && now >= s.train.turnsAtNs) {
+      closeTrain(s, now, effects);
+    }
+    if (s.train === null && s.curve !== null && hasBuffer(s)) {
+      const fill = fillAt(s.curve, now);
+      const turnsAtNs = turnsAt(s.curve, now);
+      if (fill >= depthSamples + slipSamples * s.net) s.train = { fromNs: now, turnsAtNs, sign: 1, cause };
+      else if (fill <= slipSamples * s.net) s.train = { fromNs: now, turnsAtNs, sign: -1, cause };
+      if (s.train !== null && fillRateAt(s.curve, now) * s.train.sign <= 0) closeTrain(s, now, effects);
+    }
+  }
+
+  return {
+    id: spec.id,
+    rank: "lives",
+    start(now): Step<ReceiverState, Mail> {
+      const effects: Effect<Mail>[] = [];
+      const s: Draft = {
+        arrival: spec.arrival,
+        own: spec.own,
+        epochs: null,
+        apartAtStart: 0,
+        curve: null,
+        curveUntilNs: NEVER,
+        net: 0,
+        train: null,
+        decodes: false,
+        inStep: false,
+        stepFill: 0,
+        curveCause: FROM_START,
+        due: { atNs: NEVER, cause: FROM_START },
+      };
+      redraw(s, now, FROM_START, effects);
+      if (effects.length === 0) {
+        effects.push({
+          do: "record",
+          fact: {
+            kind: "input",
+            link: s.arrival?.link ?? null,
+            way: s.arrival?.way ?? null,
+            decodes: false,
+            inStep: false,
+          },
+        });
+      }
+      lookAhead(s, now, FROM_START);
+      return { state: s, effects };
+    },
+    handle(state, event: MachineEvent<Order, Mail>, now): Step<ReceiverState, Mail> {
+      const s = draftOf(state);
+      const effects: Effect<Mail>[] = [];
+      if (event.kind === "due") wake(s, now, event.cause, effects);
+      else if (event.kind === "mail") {
+        const { mail } = event;
+        if (mail.kind === "arrival") {
+          // A port that is left by one cable hears its last word after the next one is in: only the present cable counts.
+          const isOfAnother = s.arrival !== null && s.arrival.link !== mail.arrival.link;
+          if (isOfAnother && !mail.arrival.up && s.arrival?.up === true) return { state, effects };
+          s.arrival = mail.arrival;
+        } else if (mail.kind === "flow") s.own = mail.signal;
+        redraw(s, now, event.cause, effects);
+      }
+      lookAhead(s, now, event.kind === "due" ? state.curveCause : event.cause);
+      return { state: s, effects };
+    },
+    due: (state) => state.due,
+    finish(state, now) {
+      const effects: Effect<Mail>[] = [];
+      if (state.train !== null) closeTrain(draftOf(state), now, effects);
+      return effects;
+    },
+  };
+}

@@ -1,0 +1,150 @@
+/**
+ * The front door: plays a plan and says what was found.
+ *
+ * @example
+ * const run = rehearse(plan);
+ * run.summary.feeds[0].slips; // whole samples, over the whole show
+ */
+import { rateAgainstTimebase } from "../shared/flow.ts";
+import type { Plan } from "../shared/plan.ts";
+import type { Row, RunRecord } from "../shared/record.ts";
+import type { DeviceSummary, EventSummary, LinkSummary, Summary } from "../shared/summary.ts";
+import type { Ns } from "../shared/time.ts";
+import { secondsFromNs } from "../shared/time.ts";
+import type { Timebase } from "../shared/timebase.ts";
+import { check } from "./check/index.ts";
+import { startEngine } from "./engine.ts";
+import { hear } from "./hear.ts";
+import { buildRig, DEFAULT_QUANTUM_SAMPLES } from "./rig.ts";
+import { looksOf, stretches } from "./timeline.ts";
+import { judge } from "./verdict.ts";
+
+export interface RehearseOptions {
+  /** SHA-256 of the scenario's texts, for the record; empty if they have none. */
+  readonly sha256?: string;
+  /** Part of a sample period that an announcement may be off by. */
+  readonly quantumSamples?: number;
+}
+
+export interface Run {
+  readonly plan: Plan;
+  readonly record: RunRecord;
+  readonly summary: Summary;
+}
+
+/** Plays a plan to its end. Throws a `BudgetError` if machines wake each other without end. */
+export function rehearse(plan: Plan, options: RehearseOptions = {}): Run {
+  const quantumSamples = options.quantumSamples ?? DEFAULT_QUANTUM_SAMPLES;
+  const rig = buildRig(plan, quantumSamples);
+  const rows = startEngine(rig).finish(plan.lengthNs);
+  const record: RunRecord = {
+    format: 1,
+    scenarioSha256: options.sha256 ?? "",
+    seed: plan.seed,
+    endNs: plan.lengthNs,
+    rows,
+    worstErrorSamples: worstError(rows, plan.sampleRateHz),
+    assumed: plan.assumed,
+  };
+  return { plan, record, summary: summarise(plan, record, rig.timebases) };
+}
+
+/** Two flows meet at a receiver: twice the largest bound, in samples. Null where a ring leaves no bound. */
+function worstError(rows: readonly Row[], sampleRateHz: number): number | null {
+  let worst = 0;
+  for (const { fact } of rows) {
+    if (fact.kind === "flow" && fact.flow !== null && fact.flow.withinSeconds > worst) worst = fact.flow.withinSeconds;
+  }
+  return worst === Number.POSITIVE_INFINITY ? null : 2 * worst * sampleRateHz;
+}
+
+function summarise(plan: Plan, record: RunRecord, timebases: readonly Timebase[]): Summary {
+  const looks = looksOf(record);
+  const { endNs } = record;
+  const devices: DeviceSummary[] = plan.devices.map((device) => ({
+    id: device.id,
+    name: device.name,
+    states: stretches(
+      looks.devices.get(device.id) ?? { changes: [] },
+      endNs,
+      (a, b) => a.state === b.state && a.source === b.source,
+    ).map(({ fromNs, toNs, value }) => ({
+      state: value.state,
+      source: value.source,
+      fromSeconds: secondsFromNs(fromNs),
+      toSeconds: secondsFromNs(toNs),
+    })),
+    offsetPpm: offsetAtEnd(record.rows, `device ${device.id}`, timebases, endNs),
+  }));
+  const links: LinkSummary[] = plan.links.flatMap((link) => {
+    const ways = link.twoWay
+      ? (["both"] as const)
+      : link.hasReturn
+        ? (["there", "back"] as const)
+        : (["there"] as const);
+    return ways.map((way) => ({
+      id: link.id,
+      way,
+      states: stretches(
+        looks.links.get(`${link.id} ${way === "back" ? "back" : "there"}`) ?? { changes: [] },
+        endNs,
+        (a, b) => a.state === b.state && a.clock === b.clock,
+      ).map(({ fromNs, toNs, value }) => ({
+        state: value.state,
+        clock: value.clock,
+        fromSeconds: secondsFromNs(fromNs),
+        toSeconds: secondsFromNs(toNs),
+      })),
+    }));
+  });
+  const feeds = hear(plan, record);
+  const expect = judge(plan.expect, devices, links, feeds);
+  return {
+    schemaVersion: 1,
+    scenario: { title: plan.title, sha256: record.scenarioSha256 },
+    seed: plan.seed,
+    runSeconds: secondsFromNs(endNs),
+    verdict: expect.length === 0 ? "none" : expect.every((each) => each.met) ? "met" : "failed",
+    devices,
+    links,
+    feeds,
+    events: plan.events.map(eventSummary),
+    expect,
+    findings: check(plan),
+    assumed: record.assumed,
+    worstErrorSamples: record.worstErrorSamples,
+  };
+}
+
+/** Frequency against nominal at an instant near the end, in ppm: of the last flow that was told. */
+function offsetAtEnd(rows: readonly Row[], subject: string, timebases: readonly Timebase[], endNs: Ns): number | null {
+  for (let index = rows.length - 1; index >= 0; index--) {
+    const { fact, subject: whose } = rows[index] as Row;
+    if (fact.kind !== "flow" || whose !== subject) continue;
+    if (fact.flow === null) return null;
+    return ((timebases[fact.flow.timebase] as Timebase).rateAt(endNs) + rateAgainstTimebase(fact.flow, endNs)) * 1e6;
+  }
+  return null;
+}
+
+function eventSummary(event: Plan["events"][number]): EventSummary {
+  return { atSeconds: secondsFromNs(event.atNs), do: event.do, on: touchedBy(event), undoes: event.undoes !== null };
+}
+
+function touchedBy(event: Plan["events"][number]): string {
+  switch (event.do) {
+    case "unplug":
+    case "plug":
+      return event.link;
+    case "cut":
+    case "mend":
+      return event.path;
+    case "power-cut":
+    case "power-back":
+      return event.device ?? event.supply ?? "";
+    case "temperature":
+      return event.device ?? "all";
+    default:
+      return event.device;
+  }
+}

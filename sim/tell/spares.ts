@@ -1,0 +1,75 @@
+/** What an event says about the spares: one that carries, one that was none. */
+import type { EventPlan, Plan, SparePlan } from "../../shared/plan.ts";
+import { groupedBy, together } from "./listeners.ts";
+import { stretchAt, type Told } from "./picture.ts";
+import type { Piece } from "./pieces.ts";
+import { agree, cable, duration, listed, path } from "./words.ts";
+
+export interface SpareSentences {
+  /** To stand with the event: the pair fell together. */
+  readonly failed: readonly string[];
+  /** Silences of which that has spoken. */
+  readonly covered: readonly Piece[];
+  /** To stand behind what was heard: the spare carried. */
+  readonly works: readonly string[];
+}
+
+export function spareSentences(
+  told: Told,
+  scene: { readonly at: number; readonly next: number; readonly events: readonly EventPlan[] },
+  pieces: readonly Piece[],
+): SpareSentences {
+  const failed: string[] = [];
+  const covered: Piece[] = [];
+  let carrying = 0;
+  const broken = new Set(scene.events.flatMap((event) => brokenBy(told.plan, event)));
+  for (const group of told.plan.spares) {
+    const main = group.links[0];
+    if (main === undefined || !broken.has(main)) continue;
+    const left = group.links.filter((link) => !broken.has(link) && isUp(told, link, scene.at));
+    const carried = pieces.filter(({ feed }) => feed.hops.some(({ spare }) => spare === group.id));
+    const hit = carried.filter(
+      ({ from, silence }) => from >= scene.at - 0.001 && from < scene.next && silence === "link-down",
+    );
+    if (left.length === 0) {
+      failed.push(noSpareLeft(told.plan, group, scene.events, hit));
+      covered.push(...hit.filter(({ kind }) => kind === "silent"));
+    } else if (hit.length > 0 && hit.every(({ kind }) => kind === "dropout")) carrying += 1;
+  }
+  const one = "This spare works here; nobody has pulled it on site.";
+  const many = "These spares work here; nobody has pulled them on site.";
+  return { failed, covered, works: carrying === 0 ? [] : [carrying === 1 ? one : many] };
+}
+
+export function brokenBy(plan: Plan, event: EventPlan): readonly string[] {
+  if (event.do === "unplug") return [event.link];
+  if (event.do === "cut")
+    return plan.links.filter(({ laidAlong }) => laidAlong.includes(event.path)).map(({ id }) => id);
+  return [];
+}
+
+function isUp({ summary }: Told, link: string, seconds: number): boolean {
+  const halves = summary.links.filter(({ id }) => id === link);
+  return halves.length > 0 && halves.every(({ states }) => stretchAt(states, seconds)?.state === "up");
+}
+
+function noSpareLeft(plan: Plan, group: SparePlan, events: readonly EventPlan[], hit: readonly Piece[]): string {
+  const cut = events.find(
+    (event) => event.do === "cut" && group.links.every((link) => brokenBy(plan, event).includes(link)),
+  );
+  const silent = hit.filter(({ kind }) => kind === "silent");
+  const tails = groupedBy(silent, ({ isOpen, from, to }) => (isOpen ? "open" : duration(to - from))).map((pieces) => {
+    const who = together(pieces);
+    const stay = agree(who.plural, "stays", "stay");
+    const { isOpen, from, to } = pieces[0]!;
+    return `${who.mid} ${stay} silent ${isOpen ? "until a new cable is run" : `for ${duration(to - from)}`}`;
+  });
+  if (cut?.do === "cut") {
+    const cables = listed(group.links.map((link) => (/^(main|spare)$/.test(link) ? link : cable(link))));
+    const one = tails.length === 0 ? "One forklift takes both." : `One forklift takes both, and ${listed(tails)}.`;
+    const both = group.links.length === 2 ? "both" : "all";
+    return `Not a spare: ${cables} are ${both} laid along ${path(cut.path)}. ${one.replace("both", both)}`;
+  }
+  const down = `No spare is up to take over from the ${cable(group.links[0]!)}`;
+  return tails.length === 0 ? `${down}.` : `${down}: ${listed(tails)}.`;
+}

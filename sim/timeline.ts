@@ -1,0 +1,131 @@
+/** A value over show time, as the rows of a record tell it: what it is from each instant on. */
+import type { DeviceState, Fact, LinkState, Row, RunRecord } from "../shared/record.ts";
+import type { Ns } from "../shared/time.ts";
+import { ZERO } from "../shared/time.ts";
+
+export interface Timeline<T> {
+  readonly changes: readonly { readonly atNs: Ns; readonly value: T }[];
+}
+
+export function valueAt<T>(line: Timeline<T>, at: Ns): T | undefined {
+  let low = 0;
+  let high = line.changes.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if ((line.changes[middle] as { atNs: Ns }).atNs <= at) low = middle + 1;
+    else high = middle;
+  }
+  return line.changes[low - 1]?.value;
+}
+
+/** Stretches of equal value up to the end, none of length 0. */
+export function stretches<T>(
+  line: Timeline<T>,
+  endNs: Ns,
+  isSame: (a: T, b: T) => boolean = Object.is,
+): { fromNs: Ns; toNs: Ns; value: T }[] {
+  const found: { fromNs: Ns; toNs: Ns; value: T }[] = [];
+  for (const [index, { atNs, value }] of line.changes.entries()) {
+    const next = line.changes[index + 1]?.atNs ?? endNs;
+    const toNs = next < endNs ? next : endNs;
+    if (atNs >= toNs) continue;
+    const last = found[found.length - 1];
+    if (last !== undefined && last.toNs === atNs && isSame(last.value, value)) last.toNs = toNs;
+    else found.push({ fromNs: atNs, toNs, value });
+  }
+  return found;
+}
+
+/** Rows of one kind by subject, in order. */
+function bySubject<K extends Fact["kind"]>(
+  record: RunRecord,
+  kind: K,
+): Map<string, { row: Row; fact: Extract<Fact, { kind: K }> }[]> {
+  const found = new Map<string, { row: Row; fact: Extract<Fact, { kind: K }> }[]>();
+  for (const row of record.rows) {
+    if (row.fact.kind !== kind) continue;
+    const list = found.get(row.subject);
+    const entry = { row, fact: row.fact as Extract<Fact, { kind: K }> };
+    if (list === undefined) found.set(row.subject, [entry]);
+    else list.push(entry);
+  }
+  return found;
+}
+
+export interface DeviceLook {
+  readonly state: DeviceState;
+  readonly source: string | null;
+  readonly reason: string;
+}
+
+export interface LinkLook {
+  readonly state: LinkState;
+  readonly noticed: boolean;
+  readonly clock: Extract<Fact, { kind: "link" }>["clock"];
+}
+
+export interface InputLook {
+  readonly decodes: boolean;
+  readonly inStep: boolean;
+}
+
+/** The record by subject: what each device, cable and port was at any instant. */
+export interface Looks {
+  readonly endNs: Ns;
+  readonly devices: ReadonlyMap<string, Timeline<DeviceLook>>;
+  readonly hung: ReadonlyMap<string, Timeline<boolean>>;
+  /** Keyed by "main there", "main back": a two-way link stands under both. */
+  readonly links: ReadonlyMap<string, Timeline<LinkLook>>;
+  /** What is heard at the end of a cable, wherever it is plugged in: keyed by "main there". */
+  readonly inputs: ReadonlyMap<string, Timeline<InputLook>>;
+  /** Trains of slips, keyed likewise. */
+  readonly trains: ReadonlyMap<string, readonly Extract<Fact, { kind: "slips" }>[]>;
+  readonly realigned: ReadonlyMap<string, readonly Ns[]>;
+}
+
+export function looksOf(record: RunRecord): Looks {
+  const devices = new Map<string, Timeline<DeviceLook>>();
+  for (const [subject, rows] of bySubject(record, "clock")) {
+    devices.set(nameOf(subject), { changes: rows.map(({ row, fact }) => ({ atNs: row.atNs, value: fact })) });
+  }
+  const hung = new Map<string, Timeline<boolean>>();
+  for (const [subject, rows] of bySubject(record, "hung")) {
+    hung.set(nameOf(subject), {
+      changes: [{ atNs: ZERO, value: false }, ...rows.map(({ row, fact }) => ({ atNs: row.atNs, value: fact.hung }))],
+    });
+  }
+  const links = new Map<string, Timeline<LinkLook>>();
+  for (const [subject, rows] of bySubject(record, "link")) {
+    const line = { changes: rows.map(({ row, fact }) => ({ atNs: row.atNs, value: fact })) };
+    const name = nameOf(subject);
+    if (name.endsWith(" both")) {
+      const id = name.slice(0, -" both".length);
+      links.set(`${id} there`, line);
+      links.set(`${id} back`, line);
+    } else links.set(name, line);
+  }
+  const inputs = new Map<string, { changes: { atNs: Ns; value: InputLook }[] }>();
+  const trains = new Map<string, Extract<Fact, { kind: "slips" }>[]>();
+  for (const { atNs, fact } of record.rows) {
+    if (fact.kind === "input" && fact.link !== null) {
+      listed(inputs, `${fact.link} ${fact.way}`, () => ({ changes: [] })).changes.push({ atNs, value: fact });
+    } else if (fact.kind === "slips") listed(trains, `${fact.link} ${fact.way}`, () => []).push(fact);
+  }
+  const realigned = new Map(
+    [...bySubject(record, "re-aligned")].map(([subject, rows]) => [nameOf(subject), rows.map(({ row }) => row.atNs)]),
+  );
+  return { endNs: record.endNs, devices, hung, links, inputs, trains, realigned };
+}
+
+function listed<T>(map: Map<string, T>, key: string, fresh: () => T): T {
+  const known = map.get(key);
+  if (known !== undefined) return known;
+  const made = fresh();
+  map.set(key, made);
+  return made;
+}
+
+/** "device foh" → "foh"; "link main there" → "main there". */
+function nameOf(subject: string): string {
+  return subject.slice(subject.indexOf(" ") + 1);
+}

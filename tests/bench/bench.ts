@@ -1,0 +1,176 @@
+/**
+ * `npm run bench`: how fast, in ratios. Each ratio is of two things measured in turn in this one run, so it says the
+ * same on a slow machine and on a fast one. Times are for the reader's eye only.
+ *
+ *   --json            the same as JSON
+ *   --profile FILE    plays the show under a profiler, writes FILE (.cpuprofile) and prints where the time went
+ *   --make-show       writes show.json again
+ */
+import { spawnSync } from "node:child_process";
+import { existsSync, readFileSync, writeFileSync } from "node:fs";
+import { parseArgs } from "node:util";
+import type { Plan } from "../../shared/plan.ts";
+import { secondsFromNs } from "../../shared/time.ts";
+import { startEngine } from "../../sim/engine.ts";
+import { rehearse } from "../../sim/rehearse.ts";
+import { buildRig } from "../../sim/rig.ts";
+import { makeSampleStepper } from "../oracle/sample-stepper.ts";
+import { holdByEngine, holdByHeap, makeIncrements } from "./hold-model.ts";
+import { makeShow } from "./make-show.ts";
+import { inTurns } from "./measure.ts";
+import { profile } from "./profile.ts";
+import { readShow, SHOW_FILE } from "./show.ts";
+
+interface Ratio {
+  readonly what: string;
+  readonly ratio: number;
+  /** Null: for information. */
+  readonly goal: { readonly is: "at least" | "at most"; readonly ratio: number; readonly aim?: number } | null;
+  readonly ours: string;
+  readonly theirs: string;
+}
+
+/** The built command. From the folder of package.json, where npm runs its scripts. */
+const command: string = JSON.parse(readFileSync("package.json", "utf8")).bin.pulltest;
+/** Takes the earliest and puts it back, this often in one round. */
+const HOLDS = 300_000;
+const STEPPED_SECONDS = 0.25;
+
+function engineAgainstHeap(pending: number): Ratio {
+  const increments = makeIncrements();
+  // One event a second and machine.
+  const seconds = HOLDS / pending;
+  let byHeap = 0;
+  let byEngine = 0;
+  const [heapMs, engineMs] = inTurns(25, [
+    () => {
+      byHeap = holdByHeap(pending, seconds, increments);
+    },
+    () => {
+      byEngine = holdByEngine(pending, seconds, increments);
+    },
+  ]) as [number, number];
+  const heapNs = (heapMs * 1e6) / byHeap;
+  const engineNs = (engineMs * 1e6) / byEngine;
+  return {
+    what: `engine's events against a bare heap's, ${pending} pending`,
+    ratio: heapNs / engineNs,
+    goal: { is: "at least", ratio: 0.5, aim: 0.6 },
+    ours: `${engineNs.toFixed(0)} ns an event`,
+    theirs: `${heapNs.toFixed(0)} ns`,
+  };
+}
+
+/** Builds the machines and plays them, without hearing and judging: the stepper does not do that either. Events. */
+function play(plan: Plan): number {
+  const engine = startEngine(buildRig(plan));
+  engine.finish(plan.lengthNs);
+  return engine.eventCount;
+}
+
+function showAgainstStepper(): Ratio[] {
+  const { withFaults, withoutFaults } = readShow();
+  const stepper = makeSampleStepper(withFaults);
+  const samples = STEPPED_SECONDS * withFaults.sampleRateHz;
+  let events = 0;
+  let eventsWithout = 0;
+  const [faultsMs, calmMs, wholeMs, stepMs] = inTurns(15, [
+    () => {
+      events = play(withFaults);
+    },
+    () => {
+      eventsWithout = play(withoutFaults);
+    },
+    () => {
+      rehearse(withFaults);
+    },
+    () => {
+      stepper.run(samples);
+    },
+  ]) as [number, number, number, number];
+  const stepperSeconds = (stepMs / 1000 / STEPPED_SECONDS) * secondsFromNs(withFaults.lengthNs);
+  const theirs = `${stepperSeconds.toFixed(0)} s, from ${STEPPED_SECONDS} s of show at a time`;
+  const faults = withFaults.events.filter((event) => event.undoes === null).length;
+  const perFault = (events - eventsWithout) / faults;
+  return [
+    {
+      what: `show with ${faults} faults against stepping its samples`,
+      ratio: (stepperSeconds * 1000) / faultsMs,
+      goal: { is: "at least", ratio: 1500, aim: 4000 },
+      ours: `${faultsMs.toFixed(1)} ms, ${events} events, ${perFault.toFixed(0)} a fault`,
+      theirs,
+    },
+    {
+      what: "show without faults against stepping its samples",
+      ratio: (stepperSeconds * 1000) / calmMs,
+      goal: { is: "at least", ratio: 10_000 },
+      ours: `${calmMs.toFixed(1)} ms, ${eventsWithout} events`,
+      theirs,
+    },
+    {
+      what: "whole rehearsal of the show, heard, judged and checked, against its playing",
+      ratio: wholeMs / faultsMs,
+      goal: null,
+      ours: `${wholeMs.toFixed(1)} ms`,
+      theirs: `${faultsMs.toFixed(1)} ms`,
+    },
+  ];
+}
+
+function startAgainstNode(): Ratio {
+  const start = (...args: string[]): void => {
+    const { status } = spawnSync(process.execPath, args, { stdio: "ignore" });
+    if (status !== 0) throw new Error(`node ${args.join(" ")} ended with status ${status}`);
+  };
+  const [nodeMs, helpMs] = inTurns(25, [() => start("-e", "0"), () => start(command, "--help")]) as [number, number];
+  return {
+    what: "pulltest --help against node -e 0",
+    ratio: helpMs / nodeMs,
+    goal: { is: "at most", ratio: 1.3 },
+    ours: `${helpMs.toFixed(1)} ms`,
+    theirs: `${nodeMs.toFixed(1)} ms`,
+  };
+}
+
+function isReached({ ratio, goal }: Ratio): boolean | null {
+  if (goal === null) return null;
+  return goal.is === "at least" ? ratio >= goal.ratio : ratio <= goal.ratio;
+}
+
+function figure(ratio: number): string {
+  return ratio >= 100 ? Math.round(ratio).toLocaleString("en-GB") : ratio.toFixed(2);
+}
+
+function line(each: Ratio): string {
+  const { what, ratio, goal, ours, theirs } = each;
+  const aim = goal?.aim === undefined ? "" : `, aim ${figure(goal.aim)}${ratio >= goal.aim ? "" : " not"} reached`;
+  const verdict =
+    goal === null ? "no goal" : `goal ${goal.is} ${figure(goal.ratio)}${isReached(each) ? "" : " not"} reached${aim}`;
+  return `${figure(ratio).padStart(7)}  ${what}: ${verdict} (${ours} against ${theirs})`;
+}
+
+const { values: asked } = parseArgs({
+  options: { json: { type: "boolean" }, "make-show": { type: "boolean" }, profile: { type: "string" } },
+});
+if (asked["make-show"]) {
+  writeFileSync(SHOW_FILE, `${JSON.stringify(makeShow(), null, 2)}\n`);
+} else if (asked.profile !== undefined) {
+  const { withFaults } = readShow();
+  const shares = await profile(() => {
+    for (let i = 0; i < 40; i++) play(withFaults);
+  }, asked.profile);
+  for (const { place, percent } of shares.slice(0, 40)) console.log(`${percent.toFixed(1).padStart(5)} %  ${place}`);
+} else {
+  const ratios = [engineAgainstHeap(256), engineAgainstHeap(1024), ...showAgainstStepper()];
+  if (existsSync(command)) ratios.push(startAgainstNode());
+  else console.error("pulltest --help is not measured: build the command first (npm run build).");
+  if (asked.json)
+    console.log(
+      JSON.stringify(
+        ratios.map((each) => ({ ...each, reached: isReached(each) })),
+        null,
+        2,
+      ),
+    );
+  else for (const each of ratios) console.log(line(each));
+}

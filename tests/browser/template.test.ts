@@ -1,0 +1,55 @@
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { pathToFileURL } from "node:url";
+import type { Browser } from "playwright-core";
+import { afterAll, beforeAll, describe, expect, test } from "vitest";
+import { launchChromium, openWatched } from "./chromium.ts";
+
+let browser: Browser;
+let scratch: string;
+beforeAll(async () => {
+  browser = await launchChromium();
+  scratch = mkdtempSync(join(tmpdir(), "pulltest-page-"));
+});
+afterAll(async () => {
+  await browser?.close();
+  if (scratch) rmSync(scratch, { recursive: true });
+});
+
+const template = readFileSync("cli/dist/page.html", "utf8");
+async function open(html: string) {
+  const file = join(scratch, "page.html");
+  writeFileSync(file, html);
+  return openWatched(browser, pathToFileURL(file).href);
+}
+
+describe("the page's template", () => {
+  test("opens from a file without a run, with nothing on the console and nothing fetched", async () => {
+    const { page, troubles } = await open(template);
+    expect(await page.locator("body").textContent()).not.toBe("");
+    expect(troubles).toEqual([]);
+  });
+
+  test("says in its head which program wrote it", async () => {
+    const { page } = await open(template);
+    expect(await page.locator('head > meta[name="generator"]').getAttribute("content")).toBe("Pulltest");
+    expect(template.match(/<meta name="generator" content="Pulltest">/g)).toHaveLength(1);
+  });
+
+  test("has a content policy that refuses a script which is not its own, and any fetch", async () => {
+    const { page, troubles } = await open(
+      template.replace("<!--run-->", "<script>document.title = 'foreign'</script>"),
+    );
+    expect(await page.title()).not.toBe("foreign");
+    expect(troubles).toHaveLength(1);
+    expect(troubles[0]).toMatch(/^console: .*Content Security Policy/);
+    // The watch itself must be able to see a request.
+    await page.evaluate(() => {
+      const image = new Image();
+      image.src = "https://example.invalid/image.png";
+      document.body.append(image);
+    });
+    await expect.poll(() => troubles.length).toBeGreaterThan(1);
+  });
+});

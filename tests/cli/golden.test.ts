@@ -1,0 +1,33 @@
+/**
+ * Every shipped scenario and every template through the real command, as it is printed: what has changed is seen by
+ * whoever changes it. To accept what is printed now: npm run golden.
+ */
+import { readdirSync } from "node:fs";
+import { describe, expect, test } from "vitest";
+import { pulltest } from "./command.ts";
+
+const scenarios = readdirSync("scenarios").filter((name) => /(?<!\.rig|\.schema|\.library)\.json$/.test(name));
+const HOW = "what is printed has changed; to accept it: npm run golden";
+
+test("there are scenarios to play", () => expect(scenarios.length).toBeGreaterThanOrEqual(14));
+
+describe.each(scenarios)("%s", (name) => {
+  const file = `scenarios/${name}`;
+
+  test("rehearse", async () => {
+    const { status, out, err } = pulltest(["rehearse", file]);
+    expect({ status, err }, out).toEqual({ status: 0, err: "" });
+    await expect(withoutVersion(out), HOW).toMatchFileSnapshot(`../golden/${name.replace(".json", ".txt")}`);
+  });
+
+  test("check", async () => {
+    const { out, err } = pulltest(["check", file]);
+    expect(err).toBe("");
+    await expect(out, HOW).toMatchFileSnapshot(`../golden/${name.replace(".json", ".check.txt")}`);
+  });
+});
+
+/** A new version is no new result. */
+function withoutVersion(out: string): string {
+  return out.replace(/pulltest \d+\.\d+\.\d+\S*/, "pulltest (version)");
+}

@@ -1,0 +1,55 @@
+import { readFileSync } from "node:fs";
+import { expect, it } from "vitest";
+import { DEFAULTS } from "../shared/defaults.ts";
+import { LINK_TYPES, linkType, NS_PER_METRE } from "../shared/link-types.ts";
+import { plan } from "./helpers/rig.ts";
+
+function defaultsTable(): string {
+  const rows = DEFAULTS.map((row) => {
+    const value = Array.isArray(row.value) ? row.value.join(", ") : String(row.value);
+    const source = row.source === "" || row.source === "no source" ? "" : `: ${row.source}`;
+    return `| ${row.on} | \`${row.name}\` | ${value}${row.unit === "" ? "" : ` ${row.unit}`} | ${row.what} | ${row.origin}${source} | ${row.why} |`;
+  });
+  return ["| on | name | default | what it is | origin | why |", "| --- | --- | --- | --- | --- | --- |", ...rows].join(
+    "\n",
+  );
+}
+
+function linkTypesTable(): string {
+  const rows = LINK_TYPES.map((name) => {
+    const type = linkType(name);
+    const { base, double, quadruple } = type.channels;
+    const media = type.media.map(
+      ({ name: medium, lengthMetresMax: most }) =>
+        `${medium} ${most.value} m (${most.origin}), ${NS_PER_METRE[medium].value} ns/m (${NS_PER_METRE[medium].origin})`,
+    );
+    const times = [type.noticeSeconds, type.comingUpSeconds].map((each) => `${each.value} s (${each.origin})`);
+    const channels = `${base.value} (${base.origin}), ${double.value} (${double.origin}), ${quadruple.value} (${quadruple.origin})`;
+    const latency = `${type.latencySamples.value} samples (${type.latencySamples.origin})${type.latencySeconds.value === 0 ? "" : ` and ${type.latencySeconds.value * 1e6} µs (${type.latencySeconds.origin})`}`;
+    return `| \`${name}\` ${type.name}, ${type.twoWay ? "two ways in one cable" : "one way a cable"} | ${channels} | ${type.carriesClock} | ${media.join("; ")} | ${latency} | ${times.join(" | ")} |`;
+  });
+  return [
+    "| type | channels at base, double, quadruple rate | what carries the clock | medium, largest length, delay | latency | notices a break in | comes up in |",
+    "| --- | --- | --- | --- | --- | --- | --- |",
+    ...rows,
+  ].join("\n");
+}
+
+function withTable(readme: string, name: string, table: string): string {
+  const open = `<!-- ${name} -->\n`;
+  const from = readme.indexOf(open);
+  const to = readme.indexOf(`<!-- /${name} -->`);
+  if (from < 0 || to < from) throw new Error(`the README has no place for the table of ${name}`);
+  return `${readme.slice(0, from + open.length)}${table}\n${readme.slice(to)}`;
+}
+
+it("the tables in the README are the ones in use", async () => {
+  const readme = readFileSync("README.md", "utf8");
+  const fresh = withTable(withTable(readme, "defaults", defaultsTable()), "link types", linkTypesTable());
+  await expect(fresh, "a table has changed; to write it: npm run golden").toMatchFileSnapshot("../README.md");
+});
+
+it("the scenario in the README is one", () => {
+  const [, text = ""] = readFileSync("README.md", "utf8").match(/```jsonc\n([\s\S]*?)```/u) ?? [];
+  expect(plan(text).devices).toHaveLength(3);
+});

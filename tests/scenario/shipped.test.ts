@@ -1,0 +1,138 @@
+/** The scenarios that are shipped: each can be read, finds what it says it finds, and has its row in their README. */
+import { readdirSync, readFileSync } from "node:fs";
+import { describe, expect, test } from "vitest";
+import { formatIssues } from "../../shared/issues.ts";
+import type { Plan } from "../../shared/plan.ts";
+import type { FileLoaded, ScenarioRead } from "../../shared/scenario.ts";
+import { readScenario } from "../../shared/scenario.ts";
+import { check } from "../../sim/check/index.ts";
+import { rehearse } from "../../sim/rehearse.ts";
+import { judge } from "../../sim/verdict.ts";
+
+const FOLDER = "scenarios";
+const files = readdirSync(FOLDER).filter((name) => name.endsWith(".json") && !/\.(rig|schema)\.json$/.test(name));
+
+function read(name: string): ScenarioRead {
+  const load = (other: string): FileLoaded => ({ bytes: readFileSync(`${FOLDER}/${other.replace(/^\.\//, "")}`) });
+  return readScenario({ file: name, bytes: readFileSync(`${FOLDER}/${name}`) }, load);
+}
+
+function plan(name: string): Plan {
+  const { plan: made, issues } = read(name);
+  if (made === null) throw new Error(formatIssues(issues).join("\n"));
+  return made;
+}
+
+/** Nothing is to be heard in these, so a run that finds nothing is right. */
+const NOTHING_TO_HEAR = ["surface-reboot.json"];
+
+describe.each(files)("%s", (name) => {
+  test("is read without an issue, tells its story, and is plain JSON", () => {
+    const made = plan(name);
+    expect(made.story.length).toBeGreaterThan(100);
+    expect(made.expect.length).toBeGreaterThan(0);
+    expect(JSON.parse(readFileSync(`${FOLDER}/${name}`, "utf8")).$schema).toBe("./scenario.schema.json");
+  });
+
+  test("finds what it says", () => {
+    const { summary } = rehearse(plan(name));
+    expect(summary.expect.filter((one) => !one.met)).toEqual([]);
+    expect(summary.verdict).toBe("met");
+  });
+
+  test("would notice an engine that finds nothing", () => {
+    const made = plan(name);
+    const clean = rehearse({ ...made, events: [] }).summary;
+    const feeds = clean.feeds.map((feed) => ({
+      ...feed,
+      slips: 0,
+      drops: 0,
+      repeats: 0,
+      silentSeconds: 0,
+      dropouts: { whileFaulty: 0, onReturn: 0 },
+    }));
+    const leader = made.leaders[0];
+    const toSeconds = made.lengthNs / 1e9;
+    const devices = clean.devices.map((device) => ({
+      ...device,
+      states: [
+        {
+          state: device.id === leader ? ("free-run" as const) : ("locked" as const),
+          source: null,
+          fromSeconds: 0,
+          toSeconds,
+        },
+      ],
+    }));
+    const links = clean.links.map((link) => ({
+      ...link,
+      states: [
+        {
+          state: "up" as const,
+          clock: link.way === "both" ? ("given" as const) : ("each-way" as const),
+          fromSeconds: 0,
+          toSeconds,
+        },
+      ],
+    }));
+    const isMet = judge(made.expect, devices, links, feeds).every((one) => one.met);
+    expect(isMet).toBe(NOTHING_TO_HEAR.includes(name));
+  });
+
+  test("has its row in the README", () => {
+    expect(readFileSync(`${FOLDER}/README.md`, "utf8")).toContain(`| [${name}](${name})`);
+  });
+});
+
+describe("what check says of them beforehand", () => {
+  const rulesOf = (name: string) => check(plan(name)).map((one) => one.rule);
+
+  test("it finds the settings that the story turns on", () => {
+    expect(rulesOf("two-clocks.json")).toEqual(["two-leaders"]);
+    expect(rulesOf("own-clock.json")).toEqual(["left-on-internal", "source-misses-leader"]);
+    expect(rulesOf("still-giving.json")).toEqual(["clock-disputed"]);
+    expect(rulesOf("spare-that-was-none.json")).toEqual(["sources-share-path", "spare-shares-path"]);
+    expect(rulesOf("ring-of-sources.json")).toContain("ring-of-sources");
+    expect(rulesOf("out-of-capture.json")).toEqual(["out-of-capture", "out-of-capture"]);
+  });
+
+  test.each([
+    "leader-reboot.json",
+    "leader-reboot-wait.json",
+    "leader-reboot-stay.json",
+    "leader-reboot-follows.json",
+    "leader-stage-box.json",
+    "surface-reboot.json",
+    "main-out-good-spare.json",
+    "long-chain.json",
+  ])("it has nothing against the plan of %s", (name) => {
+    expect(rulesOf(name)).toEqual([]);
+  });
+});
+
+describe("one evening, five policies", () => {
+  const evening = [
+    "leader-reboot.json",
+    "leader-reboot-wait.json",
+    "leader-reboot-stay.json",
+    "leader-reboot-follows.json",
+    "leader-stage-box.json",
+  ].map((name) => rehearse(plan(name)).summary);
+  const feed = (id: string) => evening.map((summary) => summary.feeds.find((one) => one.id === id)!);
+
+  test("the PA is silent for as long as the desk that makes its mix starts, whatever the policy", () => {
+    expect(feed("pa-mix").map((one) => one.silentForDeviceDownSeconds)).toEqual([75, 75, 75, 75, 75]);
+  });
+
+  test("what the policies decide is the return", () => {
+    expect(feed("ears-mix").map((one) => one.dropouts)).toEqual([
+      { whileFaulty: 0, onReturn: 1 },
+      { whileFaulty: 0, onReturn: 1 },
+      { whileFaulty: 0, onReturn: 1 },
+      { whileFaulty: 0, onReturn: 0 },
+      { whileFaulty: 0, onReturn: 0 },
+    ]);
+    expect(feed("ears-mix").map((one) => Math.round(one.firstAudibleAtSeconds ?? 0))).toEqual([1275, 1575, 2700, 0, 0]);
+    expect(feed("pa-mix").map((one) => one.slips)).toEqual([0, 105, 499, 0, 0]);
+  });
+});

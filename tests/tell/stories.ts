@@ -1,0 +1,43 @@
+/** Every shipped scenario and every template, read, played and told. */
+import { readdirSync, readFileSync } from "node:fs";
+import { TEMPLATES } from "../../cli/templates/index.ts";
+import { readScenario } from "../../shared/scenario.ts";
+import type { Telling } from "../../shared/telling.ts";
+import { firstFix } from "../../sim/first-fix.ts";
+import { type Run, rehearse } from "../../sim/rehearse.ts";
+import { listener } from "../../sim/tell/words.ts";
+import { tell } from "../../sim/tell.ts";
+
+export interface Story {
+  readonly name: string;
+  readonly run: Run;
+  readonly telling: Telling;
+  /** Who hears a feed, as the telling names them. */
+  whoOf(feed: string): string;
+}
+
+let stories: readonly Story[] | undefined;
+
+/** Played once for all tests of a file. */
+export function told(): readonly Story[] {
+  stories ??= [
+    ...readdirSync("scenarios")
+      .filter((name) => /(?<!\.rig|\.schema|\.library)\.json$/.test(name))
+      .map((name) => storyOf(name, readFileSync(`scenarios/${name}`))),
+    ...TEMPLATES.map(({ name, text }) => storyOf(name, new TextEncoder().encode(text))),
+  ];
+  return stories;
+}
+
+function storyOf(name: string, bytes: Uint8Array): Story {
+  const { plan, issues, sha256 } = readScenario({ file: `scenarios/${name}`, bytes }, (wanted) => ({
+    bytes: readFileSync(`scenarios/${wanted}`),
+  }));
+  if (plan === null) throw new Error(`${name}: ${JSON.stringify(issues)}`);
+  const run = rehearse(plan, { sha256 });
+  const whoOf = (id: string) => {
+    const feed = plan.feeds.find((one) => one.id === id);
+    return feed === undefined ? "" : listener(feed, plan.feeds).head;
+  };
+  return { name, run, telling: tell(run, { fix: firstFix(run) }), whoOf };
+}

@@ -1,0 +1,22 @@
+import { fileURLToPath } from "node:url";
+import { defineConfig } from "vitest/config";
+
+const root = fileURLToPath(new URL("..", import.meta.url));
+
+/** `unit` is everything that needs Node alone; `browser` opens the built page in a real Chromium. */
+export default defineConfig({
+  root,
+  test: {
+    projects: [
+      {
+        root,
+        test: { name: "unit", include: ["tests/**/*.test.ts"], exclude: ["tests/browser/**"] },
+      },
+      {
+        root,
+        // A browser takes seconds to start on a busy machine; nothing here measures time.
+        test: { name: "browser", include: ["tests/browser/**/*.test.ts"], testTimeout: 60_000, hookTimeout: 60_000 },
+      },
+    ],
+  },
+});

@@ -1,0 +1,56 @@
+/** What the page is given: one run, as data in its own HTML. */
+import type { Plan } from "../shared/plan.ts";
+import type { RunRecord } from "../shared/record.ts";
+import type { Summary } from "../shared/summary.ts";
+import type { Telling } from "../shared/telling.ts";
+import { isolated } from "./dom.ts";
+
+export interface Run {
+  readonly format: 1;
+  readonly plan: Plan;
+  readonly record: RunRecord;
+  readonly summary: Summary;
+  readonly telling: Telling;
+}
+
+export type RunRead = { readonly run: Run } | { readonly problem: string };
+
+/** Reads the run out of `<script type="application/json" id="run">`. */
+export function readRun(page: Document): RunRead {
+  const text = page.querySelector("#run")?.textContent;
+  if (text === null || text === undefined) {
+    return { problem: "This page holds no run. Make one with: pulltest rehearse FILE --html OUT" };
+  }
+  let read: unknown;
+  try {
+    read = JSON.parse(text);
+  } catch (error) {
+    return { problem: `The run in this page cannot be read: ${(error as Error).message}. Make the page again.` };
+  }
+  const format = typeof read === "object" && read !== null ? (read as Partial<Run>).format : undefined;
+  if (format !== 1) {
+    return {
+      problem: `This page draws runs of format 1 and was given format ${String(format)}. Make the page again with the Pulltest that made the run.`,
+    };
+  }
+  const run = read as Run;
+  return { run: { ...run, telling: withNamesApart(run) } };
+}
+
+const RIGHT_TO_LEFT = /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]/;
+
+/** The telling with each name that runs from right to left set apart, so that it does not turn the words around it. */
+function withNamesApart({ plan, telling }: Run): Telling {
+  const names = [...plan.devices, ...plan.feeds].map(({ name }) => name).filter((name) => RIGHT_TO_LEFT.test(name));
+  if (names.length === 0) return telling;
+  const apart = (text: string) =>
+    [...new Set(names)].reduce((told, name) => told.replaceAll(name, () => isolated(name)), text);
+  return {
+    ...telling,
+    sentences: telling.sentences.map(apart),
+    timeline: telling.timeline.map((line) => ({ ...line, text: apart(line.text) })),
+    heard: telling.heard.map(({ who, text }) => ({ who: apart(who), text: apart(text) })),
+    verdict: telling.verdict.map(apart),
+    fixFirst: telling.fixFirst === null ? null : apart(telling.fixFirst),
+  };
+}

@@ -1,0 +1,67 @@
+/** What became of each device: how long in which state; parts per million last, after what can be heard. */
+import { ALL_LOOKS } from "../../shared/states.ts";
+import { duration, grouped, ppm } from "../../sim/tell/words.ts";
+import { foldedIfLong, h, name, part, table } from "../dom.ts";
+import type { Lane } from "../lane.ts";
+import type { Run } from "../run.ts";
+import { signIcon } from "./sign.ts";
+
+export function devicesPart({ summary }: Run, lanes: readonly Lane[]): HTMLElement {
+  const rows = summary.devices.map((device) => {
+    const lane = lanes.find(({ key }) => key === `device ${device.id}`);
+    return [
+      name(device.name),
+      timeIn(lane, summary.runSeconds),
+      grouped(Math.max(0, (lane?.stretches.length ?? 1) - 1)),
+      grouped(lane?.marks.length ?? 0),
+      device.offsetPpm === null ? "off" : `${sided(device.offsetPpm)}`,
+    ];
+  });
+  return part(
+    "devices",
+    "What became of each device",
+    rows.length === 0
+      ? h("p", { class: "none" }, "This rig has no devices.")
+      : foldedIfLong(
+          rows.length,
+          "devices",
+          table(
+            "Outcome per device",
+            [
+              { head: "Device" },
+              { head: "Time in each state" },
+              { head: "Changes", kind: "number" },
+              { head: "Re-aligned", kind: "number" },
+              { head: "Clock at the end, against nominal", kind: "number" },
+            ],
+            rows,
+          ),
+        ),
+  );
+}
+
+function timeIn(lane: Lane | undefined, runSeconds: number): Node {
+  const seconds = new Map<string, number>();
+  for (const { key, fromSeconds, toSeconds } of lane?.stretches ?? [])
+    seconds.set(key, (seconds.get(key) ?? 0) + toSeconds - fromSeconds);
+  const list = h("ul", { class: "time-in" });
+  for (const { key, look } of ALL_LOOKS) {
+    const total = seconds.get(key);
+    if (total === undefined) continue;
+    const part = seconds.size === 1 ? "all the time" : `${duration(total)}, ${shareWords(total / runSeconds)}`;
+    list.append(h("li", {}, signIcon(key, look), h("span", {}, `${look.word}: ${part}`)));
+  }
+  return list;
+}
+
+/** Rounded, but never to none or to all. */
+export function shareWords(share: number): string {
+  const percent = 100 * share;
+  if (percent < 0.1) return "under 0.1 %";
+  return percent > 99.9 ? "over 99.9 %" : `${percent.toFixed(1)} %`;
+}
+
+function sided(offsetPpm: number): string {
+  if (offsetPpm === 0) return "0 ppm";
+  return `${ppm(offsetPpm)} ${offsetPpm > 0 ? "fast" : "slow"}`;
+}

@@ -1,0 +1,174 @@
+/** The event rail: a numbered flag for each thing that happens, above the axis of show time. */
+import { axisTop, scaleLinear, select } from "d3";
+import { eventSentence } from "../../sim/tell/events.ts";
+import { h, svg } from "../dom.ts";
+import type { PageContext } from "../page.ts";
+import { decimalsFor, fineTime, ticksThatFit, timeTicks } from "../show-time.ts";
+import type { Look } from "../store.ts";
+import { textWidth } from "./text-width.ts";
+
+const FLAG_ROW = 24;
+const FLAG_ROWS = 2;
+const AXIS = 22;
+const FLAG = { width: 20, height: 18 } as const;
+
+export interface Rail {
+  readonly element: HTMLElement;
+  measure(): void;
+}
+
+export function rail({ run, store, announce }: PageContext): Rail {
+  const height = FLAG_ROW * FLAG_ROWS + AXIS;
+  const drawing = svg("svg", { class: "rail-drawing", height, role: "group", "aria-label": "Events" });
+  const flags = svg("g", {});
+  const words = svg("g", { class: "flag-words", "aria-hidden": "true" });
+  const axis = svg("g", { class: "axis", transform: `translate(0 ${height - 1})`, "aria-hidden": "true" });
+  const cursor = svg("path", { class: "cursor" });
+  drawing.append(cursor, axis, flags, words);
+  const count = run.plan.events.length;
+  const element = h(
+    "div",
+    { class: "row rail" },
+    h("div", { class: "row-name" }, count === 0 ? "Nothing happens" : count === 1 ? "1 event" : `${count} events`),
+    h("div", { class: "row-plot" }, drawing),
+    h("div", { class: "row-words" }),
+  );
+  let width = 0;
+
+  const draw = () => {
+    if (width === 0) return;
+    const look = store.look();
+    const { fromSeconds, toSeconds } = look;
+    const scale = scaleLinear([fromSeconds, toSeconds], [0, width]);
+    const { values, decimals } = timeTicks(fromSeconds, toSeconds, ticksThatFit(width, toSeconds));
+    select(axis).call(
+      axisTop(scale)
+        .tickValues([...values])
+        .tickFormat((value) => fineTime(Number(value), decimals))
+        .tickSizeOuter(0),
+    );
+    // The first and the last instant would lose half of their digits at the edge.
+    select(axis)
+      .selectAll<SVGTextElement, number>(".tick text")
+      .attr("text-anchor", (at) => (scale(at) < 32 ? "start" : scale(at) > width - 32 ? "end" : "middle"));
+    const x = scale(look.cursorSeconds);
+    cursor.setAttribute("d", x < 0 || x > width ? "" : `M${x.toFixed(2)} 0V${height}`);
+
+    const focused = document.activeElement?.closest("[data-event]")?.getAttribute("data-event");
+    const poles = polesIn(
+      run.plan.events.map((event) => scale(event.atNs / 1e9)),
+      width,
+    );
+    flags.replaceChildren(...poles.map((pole) => flag(pole, look)));
+    words.replaceChildren(...poles.flatMap((pole) => flagWords(pole, poles)));
+    if (focused !== null && focused !== undefined)
+      flags.querySelector<SVGGElement>(`[data-event="${focused}"]`)?.focus({ preventScroll: true });
+  };
+
+  const flag = ({ index, at, left, row }: Pole, look: Look): SVGGElement => {
+    const event = run.plan.events[index]!;
+    const top = topOf(row);
+    const time = fineTime(event.atNs / 1e9, decimalsFor(look.toSeconds - look.fromSeconds));
+    const label = `Event ${index + 1}, ${time}: ${eventSentence(run.plan, event)}`;
+    const group = svg(
+      "g",
+      {
+        class: `flag${event.undoes === null ? "" : " undoes"}${look.event === index ? " chosen" : ""}`,
+        role: "button",
+        tabindex: count <= 12 ? 0 : -1,
+        "aria-label": label,
+        "data-event": index,
+      },
+      svg("title", {}, label),
+      svg("path", { class: "pole", d: `M${at.toFixed(2)} ${top}V${height}` }),
+    );
+    if (row === null) return group;
+    const wide = flagWidth(index);
+    group.append(
+      // A finger needs more than the flag: the whole row, and a little to each side.
+      svg("rect", { class: "touch", x: left - 3, y: top - 3, width: wide + 6, height: FLAG_ROW }),
+      svg("rect", { class: "cloth", x: left, y: top, width: wide, height: FLAG.height }),
+    );
+    return group;
+  };
+
+  /** Beside the buttons, not in them: what they are called is longer than what fits here. */
+  const flagWords = ({ index, at, left, row }: Pole, poles: readonly Pole[]): readonly SVGTextElement[] => {
+    if (row === null) return [];
+    const event = run.plan.events[index]!;
+    const wide = flagWidth(index);
+    const y = topOf(row) + 13;
+    const kind = event.undoes === null ? "flag-number" : "flag-number undoes";
+    const number = svg("text", { class: kind, x: left + wide / 2, y }, String(index + 1));
+    // A pole of the row above runs through this row as well.
+    const next = poles.find((other) => other.at > at && other.row !== null && other.row <= row);
+    const room = (next === undefined ? width : Math.min(next.left, next.at)) - left - wide - 12;
+    const label = labelFor(eventSentence(run.plan, event), room);
+    return label === "" ? [number] : [number, svg("text", { x: left + wide + 5, y }, label)];
+  };
+
+  const choose = (target: EventTarget | null) => {
+    const index = target instanceof Element ? target.closest("[data-event]")?.getAttribute("data-event") : null;
+    if (index === null || index === undefined) return false;
+    const event = run.plan.events[Number(index)]!;
+    store.set({ event: Number(index), cursorSeconds: event.atNs / 1e9 });
+    announce(eventSentence(run.plan, event));
+    return true;
+  };
+  flags.addEventListener("click", (event) => choose(event.target));
+  flags.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" && event.key !== " ") return;
+    if (choose(event.target)) {
+      event.preventDefault();
+      event.stopPropagation();
+    }
+  });
+  store.subscribe(draw);
+  return {
+    element,
+    measure() {
+      width = drawing.parentElement?.clientWidth ?? 0;
+      drawing.setAttribute("width", String(width));
+      draw();
+    },
+  };
+}
+
+interface Pole {
+  readonly index: number;
+  readonly at: number;
+  /** Left edge of the flag. */
+  readonly left: number;
+  /** Null: no room for a flag; the pole stands alone. */
+  readonly row: number | null;
+}
+
+function polesIn(places: readonly number[], width: number): readonly Pole[] {
+  const rowEnds: number[] = Array.from({ length: FLAG_ROWS }, () => Number.NEGATIVE_INFINITY);
+  return places.flatMap((at, index) => {
+    if (at < -1 || at > width + 1) return [];
+    // Flags stand right of their pole, left of it where the drawing ends.
+    const left = at + flagWidth(index) > width ? at - flagWidth(index) : at;
+    const row = rowEnds.findIndex((end) => end <= left);
+    if (row >= 0) rowEnds[row] = left + flagWidth(index) + 2;
+    return [{ index, at, left, row: row < 0 ? null : row }];
+  });
+}
+
+function topOf(row: number | null): number {
+  return (row ?? FLAG_ROWS) * FLAG_ROW + 3;
+}
+
+function flagWidth(index: number): number {
+  return index >= 99 ? 32 : FLAG.width;
+}
+
+/** As much of the sentence as the room holds; nothing rather than a stump. */
+function labelFor(says: string, room: number): string {
+  const first = says.replace(/\.(\s.*)?$/s, "");
+  if (textWidth(first, LABEL_SIZE) <= room) return first;
+  const letters = Math.floor((first.length * room) / textWidth(first, LABEL_SIZE)) - 2;
+  return letters < 9 ? "" : `${first.slice(0, letters).trimEnd()}…`;
+}
+
+const LABEL_SIZE = 12;
