@@ -14,6 +14,7 @@ export async function runCommand(args: readonly string[], io: Io): Promise<numbe
     .helpCommand("help [verb]", "print the help of a verb")
     .configureOutput({ writeOut: io.out, writeErr: io.err, outputError: (text, write) => write(tidied(text)) })
     .exitOverride()
+    .showHelpAfterError("pulltest --help lists the verbs; pulltest help VERB lists what each takes.")
     .addHelpText(
       "before",
       examples([
@@ -74,8 +75,15 @@ export async function runCommand(args: readonly string[], io: Io): Promise<numbe
     .option("--unplug <link@time[+duration]>", "pull a cable, for good or for a while; repeatable", collected)
     .option("--cut <path@time[+duration]>", "cut all that is laid along a path; repeatable", collected)
     .option("--power-cut <device@time[+duration]>", "take a device's power; repeatable", collected)
+    .option(
+      "--supply-cut <supply@time[+duration]>",
+      "take a supply, and all that hangs on it alone; repeatable",
+      collected,
+    )
     .option("--seed <seed>", "draw what is left to chance from this seed")
     .option("--html <file>", "write one self-contained page as well")
+    .option("--force", "let the page replace a file that is no page")
+    .option("--assumed", "list the assumed numbers, with whom each is about")
     .option("--json", "print the summary as JSON")
     .addHelpText(
       "before",
@@ -95,10 +103,13 @@ export async function runCommand(args: readonly string[], io: Io): Promise<numbe
             ...(options.unplug ?? []).map((text) => ({ option: "--unplug", text })),
             ...(options.cut ?? []).map((text) => ({ option: "--cut", text })),
             ...(options.powerCut ?? []).map((text) => ({ option: "--power-cut", text })),
+            ...(options.supplyCut ?? []).map((text) => ({ option: "--supply-cut", text })),
           ],
           seed: options.seed ?? null,
           html: options.html ?? null,
+          force: options.force === true,
           json: options.json === true,
+          assumed: options.assumed === true,
           version,
         },
         io,
@@ -175,8 +186,11 @@ interface RehearseOptions {
   readonly unplug?: string[];
   readonly cut?: string[];
   readonly powerCut?: string[];
+  readonly supplyCut?: string[];
   readonly seed?: string;
   readonly html?: string;
+  readonly force?: true;
+  readonly assumed?: true;
   readonly json?: true;
 }
 

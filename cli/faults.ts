@@ -44,11 +44,14 @@ export function readFault({ option, text }: FaultOption): ReadFault {
     "--unplug": "main@00:40:00+90s",
     "--cut": '"stage-left wall@00:40:00"',
     "--power-cut": "foh@00:20:00+2m",
+    "--supply-cut": "stage-left@00:20:00+2m",
   }[option];
   const at = text.lastIndexOf("@");
   if (at < 1) return refuse(form, text, `write it like ${option} ${example}`);
   const what = text.slice(0, at);
   const [time = "", tail] = text.slice(at + 1).split(isReboot ? /\/(.*)/s : /\+(.*)/s);
+  if (isReboot && /^[^+]+\+/.test(text.slice(at + 1)))
+    return refuse(form, text, "leave out what follows the +: a reboot takes the device's bootSeconds");
   if (parseShowTime(time) === null) return refuse(SHOW_TIME_EXPECTED, time, `write it like ${option} ${example}`);
 
   if (isReboot) {
@@ -71,6 +74,7 @@ export function readFault({ option, text }: FaultOption): ReadFault {
 
 function subjectOf(option: string, what: string): WrittenEvent {
   if (option === "--unplug") return { do: "unplug", link: what };
+  if (option === "--supply-cut") return { do: "power-cut", supply: what };
   return option === "--cut" ? { do: "cut", path: what } : { do: "power-cut", device: what };
 }
 

@@ -53,6 +53,30 @@ function isInside(folder: string, file: string): boolean {
   return way !== "" && way !== ".." && !way.startsWith(`..${sep}`) && !isAbsolute(way);
 }
 
+/** What every page of ours has in its head. */
+const PAGE_MARK = '<meta name="generator" content="Pulltest"';
+
+/** Null if a page may be written there; else why not. Only a page of ours is replaced without being told to. */
+export async function pageObstacle(
+  folder: string,
+  name: string,
+  { inputs, force }: { readonly inputs: readonly string[]; readonly force: boolean },
+): Promise<string | null> {
+  const target = resolve(folder, name);
+  let real: string;
+  try {
+    real = await realpath(target);
+  } catch (error) {
+    return (error as NodeJS.ErrnoException).code === "ENOENT" ? null : `cannot write ${name}: ${reasonOf(error)}`;
+  }
+  if (inputs.includes(real)) return `${name} is what is being read, and would be lost; give the page another name`;
+  if (force) return null;
+  const read = await readBounded(real);
+  if ("problem" in read) return `cannot write ${name}: ${read.problem}`;
+  const isOurs = Buffer.from(read.bytes.subarray(0, 4096)).toString("latin1").includes(PAGE_MARK);
+  return isOurs ? null : `${name} is there already and is no page of ours; --force overwrites it`;
+}
+
 /** Null when written; else what is in the way, in words. An existing file is replaced whole, or not at all. */
 export async function writeNewFile(
   folder: string,

@@ -19,7 +19,10 @@ const io = terminal(process);
 for (const stream of [process.stdout, process.stderr]) {
   stream.on("error", (error: NodeJS.ErrnoException) => {
     if (error.code === "EPIPE") process.exit();
-    throw error;
+    // Nothing can be said on a stream that cannot be written; the other one may still work.
+    const other = stream === process.stdout ? process.stderr : process.stdout;
+    const reason = error.code === "ENOSPC" ? "no space is left on the device" : error.message;
+    other.write(`pulltest: the results cannot be written: ${reason}\n`, () => process.exit(OUR_FAULT));
   });
 }
 

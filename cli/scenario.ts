@@ -1,4 +1,5 @@
 /** A scenario from this machine: the file, what it names, and faults from the command line. */
+import { realpath } from "node:fs/promises";
 import { dirname, resolve } from "node:path";
 import type { Issue } from "../shared/issues.ts";
 import { readScenarioFrom, type ScenarioRead } from "../shared/scenario.ts";
@@ -13,26 +14,34 @@ export interface CommandLine {
   readonly seed: string | null;
 }
 
+/** A scenario read, and the real paths of the files that it came from: nothing may be written over them. */
+export interface ScenarioFileRead extends ScenarioRead {
+  readonly inputs: readonly string[];
+}
+
 /** "-" is standard input; what that names is looked for in the working folder. */
 export async function readScenarioFile(
   file: string,
   io: Io,
   { events, options, seed }: CommandLine,
-): Promise<ScenarioRead> {
+): Promise<ScenarioFileRead> {
   const isInput = file === "-";
   const name = isInput ? "(standard input)" : file;
   const path = resolve(io.workingFolder, file);
   const read = await (isInput ? readStream(io.input) : readBounded(path));
   if ("problem" in read) return unreadable(name, read.problem);
   const folder = isInput ? io.workingFolder : dirname(path);
+  const inputs = isInput ? [] : [await realpath(path)];
   const scenario = await readScenarioFrom(
     { file: name, bytes: read.bytes, moreEvents: events, seed },
     async (wanted) => {
       const inside = await resolveInside(folder, wanted);
-      return "problem" in inside ? inside : readBounded(inside.path);
+      if ("problem" in inside) return inside;
+      inputs.push(inside.path);
+      return readBounded(inside.path);
     },
   );
-  return { ...scenario, issues: scenario.issues.map((issue) => asTyped(issue, options)) };
+  return { ...scenario, inputs, issues: scenario.issues.map((issue) => asTyped(issue, options)) };
 }
 
 /** An issue with an event of the command line stands at what was typed, which has no lines. */
@@ -44,15 +53,21 @@ function asTyped(issue: Issue, options: readonly FaultOption[]): Issue {
     : { ...issue, file: `${typed.option} ${typed.text}`, line: 0, column: 0, path: [] };
 }
 
-function unreadable(file: string, problem: string): ScenarioRead {
+/** What was found in place of a file, as the answer to "expected a scenario file". */
+const RECEIVED: Readonly<Record<string, string>> = {
+  "is a folder, not a file": "a folder",
+  "there is no such file or folder": "a name that nothing has",
+};
+
+function unreadable(file: string, problem: string): ScenarioFileRead {
   const issue: Issue = {
     file,
     line: 0,
     column: 0,
     path: [],
     expected: "a scenario file that can be read",
-    received: problem,
-    remedy: "check the name and the folder",
+    received: RECEIVED[problem] ?? problem,
+    remedy: problem.includes("MB") ? "name a scenario file" : "check the name and the folder",
   };
-  return { plan: null, issues: [issue], sha256: "", placeOf: () => ({ file, line: 1, column: 1 }) };
+  return { plan: null, issues: [issue], inputs: [], sha256: "", placeOf: () => ({ file, line: 1, column: 1 }) };
 }

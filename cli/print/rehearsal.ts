@@ -11,6 +11,7 @@ export interface RehearsalPrint {
   readonly version: string;
   readonly telling: Telling;
   readonly summary: Summary;
+  readonly listsAssumed: boolean;
 }
 
 const TIME_STYLE: Readonly<Record<TimelineLine["weight"], Style | null>> = {
@@ -38,7 +39,7 @@ export function rehearsalText(
       ...telling.verdict.map((text, index) => paragraph(text, index === 0 ? 0 : 2)),
       ...(telling.fixFirst === null ? [] : [ink("bold", paragraph(telling.fixFirst))]),
     ],
-    [...findingsNote(print), boundNote(summary), assumedLine(summary)].map((text) => ink("dim", paragraph(text, 2))),
+    [...findingsNote(print), boundNote(summary), ...assumedLines(print)].map((text) => ink("dim", paragraph(text, 2))),
     [paragraph(telling.last)],
   ];
   return `${parts
@@ -71,9 +72,10 @@ function significant(value: number): string {
   return String(Math.ceil(value * scale) / scale);
 }
 
-/** By name and value; which devices each is about stands in the JSON and on the page. */
-function assumedLine({ assumed }: Summary): string {
-  if (assumed.length === 0) return "No number is assumed.";
-  const values = [...new Set(assumed.map((line) => line.split(":")[0]!))];
-  return `Assumed, until the file says otherwise: ${values.join("; ")}.`;
+/** How many there are; with the option, one line each with whom it is about. */
+function assumedLines({ summary, listsAssumed }: RehearsalPrint): string[] {
+  const { assumed } = summary;
+  if (assumed.length === 0) return ["No number is assumed."];
+  if (listsAssumed) return ["Assumed, until the file says otherwise:", ...assumed.map((line) => `- ${line}`)];
+  return [`${assumed.length === 1 ? "One number is" : `${assumed.length} numbers are`} assumed; --assumed lists them.`];
 }

@@ -40,7 +40,7 @@ export const twoDesks = `{
     ],
     "links": [
       // "return": a second cable, the other way, on the same path.
-      { "id": "foh-stage", "type": "madi", "from": "stage.1", "to": "foh.1", "return": true, "lengthMetres": 80, "laidAlong": ["stage-left wall"] },
+      { "id": "main", "type": "madi", "from": "stage.1", "to": "foh.1", "return": true, "lengthMetres": 80, "laidAlong": ["stage-left wall"] },
       { "id": "monitor-stage", "type": "madi", "from": "stage.2", "to": "monitor.1", "return": true, "lengthMetres": 15, "laidAlong": ["monitor side"] },
       { "id": "to-pa", "type": "aes3", "from": "foh.2", "to": "pa.1", "lengthMetres": 10, "laidAlong": ["FOH riser"] }
     ],

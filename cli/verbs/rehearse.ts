@@ -3,7 +3,7 @@ import { firstFix } from "../../sim/first-fix.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { tell } from "../../sim/tell.ts";
 import { type FaultOption, readFaults } from "../faults.ts";
-import { writeNewFile } from "../files.ts";
+import { pageObstacle, writeNewFile } from "../files.ts";
 import { issuesText } from "../print/issues.ts";
 import { pageText } from "../print/page.ts";
 import { jsonText, oneLine } from "../print/plain.ts";
@@ -18,20 +18,33 @@ export interface RehearseRequest {
   readonly seed: string | null;
   /** Where to write the page. */
   readonly html: string | null;
+  /** Overwrite whatever is there. */
+  readonly force: boolean;
   readonly json: boolean;
+  /** List each assumed number with whom it is about. */
+  readonly assumed: boolean;
   /** Of the command, for what it prints. */
   readonly version: string;
 }
 
 export async function rehearseFile(
-  { file, faults, seed, html, json, version }: RehearseRequest,
+  { file, faults, seed, html, force, json, assumed, version }: RehearseRequest,
   io: Io,
 ): Promise<number> {
+  if (seed === "") {
+    io.err('pulltest rehearse: --seed: expected a text, received ""; leave it out, or write one such as quay-2\n');
+    return BAD_INPUT;
+  }
   const { events, options, issues: faultIssues } = readFaults(faults);
   const read = await readScenarioFile(file, io, { events, options, seed });
   const issues = [...faultIssues, ...read.issues];
   if (issues.length > 0 || read.plan === null) {
     io.err(issuesText(issues, "nothing was played"));
+    return BAD_INPUT;
+  }
+  const obstacle = html === null ? null : await pageObstacle(io.workingFolder, html, { inputs: read.inputs, force });
+  if (obstacle !== null) {
+    io.err(`pulltest rehearse: ${oneLine(obstacle)}\n`);
     return BAD_INPUT;
   }
   const run = rehearse(read.plan, { sha256: read.sha256 });
@@ -48,6 +61,11 @@ export async function rehearseFile(
   }
   if (json || telling === null) io.out(`${jsonText(run.summary)}\n`);
   else
-    io.out(rehearsalText({ file, version, telling, summary: run.summary }, { ink: io.ink.out, columns: io.columns }));
+    io.out(
+      rehearsalText(
+        { file, version, telling, summary: run.summary, listsAssumed: assumed },
+        { ink: io.ink.out, columns: io.columns },
+      ),
+    );
   return run.summary.verdict === "failed" ? NOT_MET : MET;
 }

@@ -18,6 +18,7 @@ import { makeSampleStepper } from "../oracle/sample-stepper.ts";
 import { holdByEngine, holdByHeap, makeIncrements } from "./hold-model.ts";
 import { makeShow } from "./make-show.ts";
 import { inTurns } from "./measure.ts";
+import { stabilityBench } from "./mtie.ts";
 import { profile } from "./profile.ts";
 import { readShow, SHOW_FILE } from "./show.ts";
 
@@ -132,6 +133,17 @@ function startAgainstNode(): Ratio {
   };
 }
 
+function mtieAgainstSorts(): Ratio {
+  const { windows, mtieMs, sortsMs } = stabilityBench();
+  return {
+    what: `MTIE over a million points at ${windows} octave windows against sorting them three times`,
+    ratio: mtieMs / sortsMs,
+    goal: { is: "at most", ratio: 1 },
+    ours: `${mtieMs.toFixed(0)} ms`,
+    theirs: `${sortsMs.toFixed(0)} ms`,
+  };
+}
+
 function isReached({ ratio, goal }: Ratio): boolean | null {
   if (goal === null) return null;
   return goal.is === "at least" ? ratio >= goal.ratio : ratio <= goal.ratio;
@@ -161,7 +173,7 @@ if (asked["make-show"]) {
   }, asked.profile);
   for (const { place, percent } of shares.slice(0, 40)) console.log(`${percent.toFixed(1).padStart(5)} %  ${place}`);
 } else {
-  const ratios = [engineAgainstHeap(256), engineAgainstHeap(1024), ...showAgainstStepper()];
+  const ratios = [engineAgainstHeap(256), engineAgainstHeap(1024), ...showAgainstStepper(), mtieAgainstSorts()];
   if (existsSync(command)) ratios.push(startAgainstNode());
   else console.error("pulltest --help is not measured: build the command first (npm run build).");
   if (asked.json)

@@ -219,8 +219,8 @@ describe("bad input ends with 2: everything at once, on standard error, and noth
   });
 
   test.each([
-    ["a file that is not there", ["rehearse", "nowhere.json"], "there is no such file"],
-    ["a folder", ["check", "."], "is a folder"],
+    ["a file that is not there", ["rehearse", "nowhere.json"], "received a name that nothing has"],
+    ["a folder", ["check", "."], "received a folder"],
     ["no JSON", ["check", "-"], "(standard input):1:3: expected a JSON value"],
   ])("%s", (_what, args, message) => {
     const { status, out, err } = inFolder(args, { input: "{ not json" });
