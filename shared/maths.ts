@@ -159,7 +159,8 @@ export function atan2(y: number, x: number): number {
 
 /** Cube root of a number that is not negative. Newton from a power of two; for step lengths, so speed before digits. */
 export function cbrt(x: number): number {
-  if (x === 0 || x === Number.POSITIVE_INFINITY) return x;
+  if (!(x > 0)) return x === 0 ? 0 : Number.NaN;
+  if (x === Number.POSITIVE_INFINITY) return x;
   let guess = 1;
   let rest = x;
   while (rest >= 4096) {

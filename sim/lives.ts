@@ -74,13 +74,13 @@ function oscillatorBends(plan: Plan, device: DevicePlan): Bend[] {
   const drawn = (2 * stream(plan.seed, device.id, "offset", 0)() - 1) * oscillator.tolerancePpm;
   const offset = (oscillator.offsetPpm ?? drawn) * 1e-6;
   const steps: { atNs: Ns; offset: number }[] = [];
-  const stack: number[] = [offset];
-  for (const event of plan.events) {
+  // What is in force, the latest last: an undoing takes away its own step, not the latest.
+  let inForce: { readonly event: number; readonly offset: number }[] = [];
+  for (const [index, event] of plan.events.entries()) {
     if (event.do !== "step-frequency" || event.device !== device.id) continue;
-    if (event.offsetPpm === null) {
-      if (stack.length > 1) stack.pop();
-    } else stack.push(event.offsetPpm * 1e-6);
-    steps.push({ atNs: event.atNs, offset: stack[stack.length - 1] as number });
+    if (event.offsetPpm === null) inForce = inForce.filter((each) => each.event !== event.undoes);
+    else inForce.push({ event: index, offset: event.offsetPpm * 1e-6 });
+    steps.push({ atNs: event.atNs, offset: inForce[inForce.length - 1]?.offset ?? offset });
   }
   return bendsOf({
     offset,

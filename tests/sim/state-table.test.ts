@@ -313,3 +313,22 @@ describe("a ring of two that once heard a leader", () => {
     expect(a?.offsetPpm).toBeLessThan(-20);
   });
 });
+
+describe("two frequency steps that overlap", () => {
+  it("each take away their own, whichever ends first", () => {
+    const step = (at: string, offsetPpm: number, forSeconds: number) => ({
+      at,
+      do: "step-frequency",
+      device: "foh",
+      offsetPpm,
+      forSeconds,
+    });
+    // The first lasts from 60 to 120 s, the second from 90 to 210 s.
+    const events = [step("00:01:00", 10, 60), step("00:01:30", 20, 120)];
+    const offsetAt = (length: string) =>
+      play(story(events, {}, { length })).devices.find((each) => each.id === "foh")?.offsetPpm;
+    expect(offsetAt("00:01:50")).toBeCloseTo(20, 9);
+    expect(offsetAt("00:02:30")).toBeCloseTo(20, 9);
+    expect(offsetAt("00:04:00")).toBeCloseTo(4.13, 9);
+  });
+});
