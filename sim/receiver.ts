@@ -20,6 +20,7 @@ import { NEVER } from "../shared/time.ts";
 import type { Timebase } from "../shared/timebase.ts";
 import type { Due, Effect, Machine, MachineEvent, Step } from "./machine.ts";
 import type { Arrival, Mail, Order } from "./mail.ts";
+import { PIECE_SHARE } from "./quantum.ts";
 import { countBy, fillAt, fillRateAt, reachesAt, turnsAt } from "./slips.ts";
 
 export const ARRIVAL_PORT = 0;
@@ -27,8 +28,6 @@ export const OWN_PORT = 1;
 
 /** Movement of fill, in samples, at which step is lost (size of AES11's input allowance, 25 % of a sample period). */
 const OUT_OF_STEP_SAMPLES = 0.25;
-/** Share of the quantum that the pieces of a bending oscillator may use. */
-const PIECE_SHARE = 0.125;
 
 export interface BufferShape {
   readonly slipSamples: number;

@@ -15,7 +15,8 @@ import type { Timebase } from "../shared/timebase.ts";
 import { check } from "./check/index.ts";
 import { startEngine } from "./engine.ts";
 import { hear } from "./hear.ts";
-import { buildRig, DEFAULT_QUANTUM_SAMPLES } from "./rig.ts";
+import { DEFAULT_QUANTUM_SAMPLES } from "./quantum.ts";
+import { buildRig } from "./rig.ts";
 import { looksOf, stretches } from "./timeline.ts";
 import { judge } from "./verdict.ts";
 

@@ -15,6 +15,7 @@ import type { Machine, Network, Wire, WorldEvent } from "./machine.ts";
 import { inEngineOrder } from "./machine.ts";
 import type { Arrival, Mail, Order } from "./mail.ts";
 import { delayed } from "./mail.ts";
+import { DEFAULT_QUANTUM_SAMPLES } from "./quantum.ts";
 import type { BufferShape, ReceiverSpec } from "./receiver.ts";
 import { ARRIVAL_PORT, makeReceiver, OWN_PORT } from "./receiver.ts";
 import { ownRateAtStart, settle } from "./settle.ts";
@@ -22,9 +23,6 @@ import { ownRateAtStart, settle } from "./settle.ts";
 export interface Rig extends Network<Order, Mail> {
   readonly timebases: readonly Timebase[];
 }
-
-/** Part of a sample period that an announcement may be off by. */
-export const DEFAULT_QUANTUM_SAMPLES = 1e-4;
 
 type AnyMachine = Machine<unknown, Order, Mail>;
 

@@ -11,6 +11,7 @@ import type { Ns } from "../../shared/time.ts";
 import type { Timebase } from "../../shared/timebase.ts";
 import type { LoopShape } from "../loop.ts";
 import { carriedTo, pointAt, startCourse, transientBounds } from "../loop.ts";
+import { PIECE_SHARE } from "../quantum.ts";
 import type { DeviceNumbers, Drive, LoopDrive } from "./state.ts";
 
 /** Bounds of what phase (s) and control (fractional frequency) are off by as a drive begins. */
@@ -30,9 +31,6 @@ export function integratorNorm(shape: LoopShape): number {
   const shrink = zeta < 1 ? exp((-zeta * PI) / Math.sqrt(1 - zeta * zeta)) : 0;
   return (2 * omega2 * impulsePeakSeconds) / (1 - shrink);
 }
-
-/** Share of the quantum that the pieces of a bending oscillator may use. */
-export const PIECE_SHARE = 0.125;
 
 /** What the pieces of two timebases may leave out between them: nothing, unless one of them warms up. */
 function leftOutByPieces(n: DeviceNumbers, life: number, drive: LoopDrive, now: Ns): number {

@@ -19,7 +19,8 @@ import { safeSeconds } from "../crossing.ts";
 import type { LoopCourse } from "../loop.ts";
 import { atRest, carriedTo, fitError, pointAt, transientBounds } from "../loop.ts";
 import type { Status } from "../mail.ts";
-import { doubtInLoop, PIECE_SHARE } from "./doubt.ts";
+import { PIECE_SHARE } from "../quantum.ts";
+import { doubtInLoop } from "./doubt.ts";
 import { timebaseOf } from "./phase.ts";
 import type { DeviceMachineState, LoopDrive, Work } from "./state.ts";
 
