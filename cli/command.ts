@@ -89,7 +89,7 @@ export async function runCommand(args: readonly string[], io: Io): Promise<numbe
       "before",
       examples([
         "rehearse quay.json",
-        "rehearse quay.json --reboot foh@00:20:00 --unplug main@00:40:00+90s",
+        "rehearse quay.json --reboot monitor@00:10:00 --unplug main@00:40:00+90s",
         "rehearse quay.json --reboot foh@00:20:00/surface --html run.html",
       ]),
     )

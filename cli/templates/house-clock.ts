@@ -4,7 +4,7 @@ export const houseClock = `{
   "format": 1,
   "title": "A house clock for everyone",
   "story": "At Lantern Quay a house clock in the rack room feeds both desks and the box by word clock. The FOH desk reboots in act two; the others do not notice.",
-  "run": { "length": "00:40:00", "seed": "quay-1" },
+  "run": { "length": "01:00:00", "seed": "quay-1" },
   "rig": {
     "sampleRateHz": 48000,
     // Who leads, then who is next.

@@ -5,7 +5,7 @@ export const twoDesks = `{
   "format": 1,
   "title": "Two desks and a box",
   "story": "At Lantern Quay the FOH desk leads, the stage box follows it, and the monitor desk follows the stage box. In act two the FOH desk reboots.",
-  "run": { "length": "00:40:00", "seed": "quay-1" },
+  "run": { "length": "01:00:00", "seed": "quay-1" },
   "rig": {
     "sampleRateHz": 48000,
     // Who leads, then who is next. The box runs on when the desk is gone, so the monitor desk does not notice.

@@ -121,7 +121,8 @@ function tellScene(told: Told, scene: Scene, around: Surroundings): { lines: Lin
   });
   const delay = delayOf(scene, moves.moved);
 
-  const first: string[] = scene.events.map((event) => eventSentence(told.plan, event, told));
+  // The same thing told twice, by the file and by the command line, happens once.
+  const first: string[] = [...new Set(scene.events.map((event) => eventSentence(told.plan, event, told)))];
   const silent = say(own.filter(({ kind, from }) => kind === "silent" && from - scene.at < AT_THE_EVENT_SECONDS));
   if (scene.events.length > 0) {
     const { failed, covered } = spareSentences(told, scene, pieces);
