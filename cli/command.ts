@@ -2,18 +2,23 @@
 import { Command, CommanderError } from "commander";
 import { version } from "../package.json" with { type: "json" };
 import { BAD_INPUT } from "./status.ts";
-import type { Io } from "./terminal.ts";
+import { type Io, withoutColour } from "./terminal.ts";
 
 /** Answers with the status to end with; throws only over faults of ours. */
-export async function runCommand(args: readonly string[], io: Io): Promise<number> {
+export async function runCommand(args: readonly string[], surroundings: Io): Promise<number> {
+  let io = surroundings;
   let status = 0;
   const program = new Command("pulltest")
     .description("Rehearses the clock and the links of a live digital audio rig before the show does.")
     .version(version, "-V, --version", "print the version")
+    .option("--no-color", "plain text, whatever the terminal takes; with every verb")
     .helpOption("-h, --help", "print this help")
     .helpCommand("help [verb]", "print the help of a verb")
     .configureOutput({ writeOut: io.out, writeErr: io.err, outputError: (text, write) => write(tidied(text)) })
     .exitOverride()
+    .hook("preAction", () => {
+      if (program.opts<{ color: boolean }>().color === false) io = withoutColour(surroundings);
+    })
     .showHelpAfterError("pulltest --help lists the verbs; pulltest help VERB lists what each takes.")
     .addHelpText(
       "before",

@@ -7,13 +7,30 @@ import { FILE_BYTES_MAX } from "../shared/read-json.ts";
 
 export type FileRead = { readonly bytes: Uint8Array } | { readonly problem: string };
 
+const IS_FOLDER = "is a folder, not a file";
+
 /** Whatever is read, a pipe or a device that never ends as well, it ends soon after `bytesMax`: the largest scenario. */
 export async function readBounded(file: string, bytesMax = FILE_BYTES_MAX): Promise<FileRead> {
   try {
-    if ((await stat(file)).isDirectory()) return { problem: "is a folder, not a file" };
+    if ((await stat(file)).isDirectory()) return { problem: IS_FOLDER };
     return await readStream(createReadStream(file), bytesMax);
   } catch (error) {
     return { problem: reasonOf(error) };
+  }
+}
+
+/** A problem of {@link readBounded} as what was received in place of a file. */
+export function receivedInstead(problem: string): string {
+  if (problem === IS_FOLDER) return "a folder";
+  return problem === REASONS.ENOENT ? "a name that nothing has" : problem;
+}
+
+/** Null for what has no path of its own, such as a pipe. */
+export async function realPathOf(file: string): Promise<string | null> {
+  try {
+    return await realpath(file);
+  } catch {
+    return null;
   }
 }
 
@@ -63,18 +80,29 @@ export async function pageObstacle(
   { inputs, force }: { readonly inputs: readonly string[]; readonly force: boolean },
 ): Promise<string | null> {
   const target = resolve(folder, name);
-  let real: string;
   try {
-    real = await realpath(target);
+    const real = await realpath(target);
+    if (inputs.includes(real)) return `${name} is what is being read, and would be lost; give the page another name`;
+    const found = await stat(real);
+    if (found.isDirectory()) return `cannot write ${name}: it is a folder; give the page another name`;
+    // Moving a page onto a pipe or a device would take that away, and reading from one may never end.
+    if (!found.isFile()) return `cannot write ${name}: it is no ordinary file; give the page another name`;
+    if (force || (await beginsAsPage(real))) return null;
+    return `${name} is there already and is no page of ours; --force overwrites it`;
   } catch (error) {
     return (error as NodeJS.ErrnoException).code === "ENOENT" ? null : `cannot write ${name}: ${reasonOf(error)}`;
   }
-  if (inputs.includes(real)) return `${name} is what is being read, and would be lost; give the page another name`;
-  if (force) return null;
-  const read = await readBounded(real);
-  if ("problem" in read) return `cannot write ${name}: ${read.problem}`;
-  const isOurs = Buffer.from(read.bytes.subarray(0, 4096)).toString("latin1").includes(PAGE_MARK);
-  return isOurs ? null : `${name} is there already and is no page of ours; --force overwrites it`;
+}
+
+/** Only the head is read: a page with a long run in it is larger than any scenario. */
+async function beginsAsPage(file: string): Promise<boolean> {
+  const handle = await open(file, "r");
+  try {
+    const { buffer, bytesRead } = await handle.read(Buffer.alloc(4096), 0, 4096, 0);
+    return buffer.toString("latin1", 0, bytesRead).includes(PAGE_MARK);
+  } finally {
+    await handle.close();
+  }
 }
 
 /** Null when written; else what is in the way, in words. An existing file is replaced whole, or not at all. */

@@ -15,16 +15,14 @@ import { terminal } from "./terminal.ts";
 
 const io = terminal(process);
 
-// Whoever reads us may leave early ("| head"): that is no error of anybody's.
-for (const stream of [process.stdout, process.stderr]) {
-  stream.on("error", (error: NodeJS.ErrnoException) => {
-    if (error.code === "EPIPE") process.exit();
-    // Nothing can be said on a stream that cannot be written; the other one may still work.
-    const other = stream === process.stdout ? process.stderr : process.stdout;
-    const reason = error.code === "ENOSPC" ? "no space is left on the device" : error.message;
-    other.write(`pulltest: the results cannot be written: ${reason}\n`, () => process.exit(OUR_FAULT));
-  });
-}
+process.stdout.on("error", (error: NodeJS.ErrnoException) => {
+  // Whoever reads us may leave early ("| head"): that is no error of anybody's.
+  if (error.code === "EPIPE") process.exit();
+  const reason = error.code === "ENOSPC" ? "no space is left on the device" : error.message;
+  process.stderr.write(`pulltest: the results cannot be written: ${reason}\n`, () => process.exit(OUR_FAULT));
+});
+// A note that cannot be written is lost: among the results it would be worse, and the status tells the rest.
+process.stderr.on("error", () => {});
 
 void main(process.argv.slice(2));
 

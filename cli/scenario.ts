@@ -1,10 +1,9 @@
 /** A scenario from this machine: the file, what it names, and faults from the command line. */
-import { realpath } from "node:fs/promises";
 import { dirname, resolve } from "node:path";
 import type { Issue } from "../shared/issues.ts";
 import { readScenarioFrom, type ScenarioRead } from "../shared/scenario.ts";
 import type { FaultOption, WrittenEvent } from "./faults.ts";
-import { readBounded, readStream, resolveInside } from "./files.ts";
+import { readBounded, readStream, realPathOf, receivedInstead, resolveInside } from "./files.ts";
 import type { Io } from "./terminal.ts";
 
 export interface CommandLine {
@@ -31,7 +30,8 @@ export async function readScenarioFile(
   const read = await (isInput ? readStream(io.input) : readBounded(path));
   if ("problem" in read) return unreadable(name, read.problem);
   const folder = isInput ? io.workingFolder : dirname(path);
-  const inputs = isInput ? [] : [await realpath(path)];
+  const real = isInput ? null : await realPathOf(path);
+  const inputs = real === null ? [] : [real];
   const scenario = await readScenarioFrom(
     { file: name, bytes: read.bytes, moreEvents: events, seed },
     async (wanted) => {
@@ -48,16 +48,11 @@ export async function readScenarioFile(
 function asTyped(issue: Issue, options: readonly FaultOption[]): Issue {
   const [events, index] = issue.path;
   const typed = issue.file === "(command line)" && events === "events" ? options[Number(index)] : undefined;
-  return typed === undefined
-    ? issue
-    : { ...issue, file: `${typed.option} ${typed.text}`, line: 0, column: 0, path: [] };
+  if (typed === undefined) return issue;
+  const isNoDevice = typed.option === "--power-cut" && issue.path[2] === "device";
+  const remedy = isNoDevice ? `${issue.remedy}; a supply is cut with --supply-cut` : issue.remedy;
+  return { ...issue, file: `${typed.option} ${typed.text}`, line: 0, column: 0, path: [], remedy };
 }
-
-/** What was found in place of a file, as the answer to "expected a scenario file". */
-const RECEIVED: Readonly<Record<string, string>> = {
-  "is a folder, not a file": "a folder",
-  "there is no such file or folder": "a name that nothing has",
-};
 
 function unreadable(file: string, problem: string): ScenarioFileRead {
   const issue: Issue = {
@@ -66,7 +61,7 @@ function unreadable(file: string, problem: string): ScenarioFileRead {
     column: 0,
     path: [],
     expected: "a scenario file that can be read",
-    received: RECEIVED[problem] ?? problem,
+    received: receivedInstead(problem),
     remedy: problem.includes("MB") ? "name a scenario file" : "check the name and the folder",
   };
   return { plan: null, issues: [issue], inputs: [], sha256: "", placeOf: () => ({ file, line: 1, column: 1 }) };

@@ -1,6 +1,6 @@
 /** The outside world as the verbs see it, so that a test could hand them another. */
 import type { Ink } from "./print/ink.ts";
-import { inkFor } from "./print/ink.ts";
+import { inkFor, plainInk } from "./print/ink.ts";
 
 export interface Io {
   /** Results, to standard output; whole lines. */
@@ -26,4 +26,9 @@ export function terminal(host: NodeJS.Process): Io {
       return host.stdin;
     },
   };
+}
+
+export function withoutColour(io: Io): Io {
+  // Not a copy: that would open standard input.
+  return Object.create(io, { ink: { value: { out: plainInk, err: plainInk } } }) as Io;
 }

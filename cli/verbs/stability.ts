@@ -19,7 +19,7 @@ import {
   stabilityTable,
   type TableRow,
 } from "../../sim/stability/index.ts";
-import { readBounded, readStream } from "../files.ts";
+import { readBounded, readStream, receivedInstead } from "../files.ts";
 import { issuesText } from "../print/issues.ts";
 import { jsonText } from "../print/plain.ts";
 import { stabilityText } from "../print/stability.ts";
@@ -79,7 +79,13 @@ export async function stabilityOfFile(request: StabilityRequest, io: Io): Promis
   const issues: Issue[] = [...optionIssues];
   let read: ReturnType<typeof readSamplesCsv> | null = null;
   if ("problem" in found)
-    issues.push({ ...whole, expected: "a CSV file", received: found.problem, remedy: "give a file that can be read" });
+    issues.push({
+      ...whole,
+      line: 0,
+      expected: "a CSV file",
+      received: receivedInstead(found.problem),
+      remedy: "give a file that can be read",
+    });
   else {
     const text = new TextDecoder().decode(found.bytes);
     read = readSamplesCsv(text, { file, column: request.column, tau0Seconds: options.tau0Seconds });

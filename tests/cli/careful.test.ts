@@ -1,6 +1,6 @@
 /** What a tired user must not lose, and what a full disk may not hide. */
 import { execFileSync, spawnSync } from "node:child_process";
-import { existsSync, mkdirSync, readFileSync, symlinkSync, writeFileSync } from "node:fs";
+import { appendFileSync, existsSync, mkdirSync, readFileSync, symlinkSync, writeFileSync } from "node:fs";
 import { join, resolve } from "node:path";
 import { describe, expect, test } from "vitest";
 import { pulltest, scratchFolder, smallRig } from "./command.ts";
@@ -52,6 +52,52 @@ test("results that cannot be written are told in one line, with status 3", () =>
   expect(shell.stderr).toBe("pulltest: the results cannot be written: no space is left on the device\n");
 });
 
+describe.skipIf(process.platform === "win32")("what is no ordinary file", () => {
+  const shell = (script: string) =>
+    spawnSync("sh", ["-c", script], {
+      cwd: folder,
+      encoding: "utf8",
+      timeout: 30_000,
+      env: { ...process.env, NODE: process.execPath, COMMAND: resolve("cli/dist/pulltest.cjs") },
+    });
+
+  test("a scenario may come through a pipe that has a name", () => {
+    const { status, stdout, stderr } = shell('cat small.json | "$NODE" "$COMMAND" check /dev/stdin');
+    expect({ status, stderr }).toEqual({ status: 0, stderr: "" });
+    expect(stdout).toContain("not tested on site");
+  });
+
+  test("a page is not moved onto a pipe, nor is the pipe waited for", () => {
+    const { status, stdout, stderr } = shell(
+      'mkfifo pipe && "$NODE" "$COMMAND" rehearse small.json --html pipe --force; s=$?; test -p pipe || exit 9; exit $s',
+    );
+    expect({ status, stdout }).toEqual({ status: 2, stdout: "" });
+    expect(stderr).toContain("cannot write pipe: it is no ordinary file");
+  });
+
+  test("notes that cannot be written do not get among the results", () => {
+    if (!existsSync("/dev/full")) return expect(process.platform).not.toBe("linux");
+    const { status, stdout } = shell('"$NODE" "$COMMAND" rehearse small.json --json --html note.html 2> /dev/full');
+    expect(status).toBe(0);
+    expect(JSON.parse(stdout)).toMatchObject({ verdict: "none" });
+  });
+});
+
+test("a page larger than any scenario is still known as a page", () => {
+  expect(inFolder("rehearse", "small.json", "--html", "long.html").status).toBe(0);
+  appendFileSync(join(folder, "long.html"), " ".repeat(5_000_000));
+  expect(inFolder("rehearse", "small.json", "--html", "long.html").status).toBe(0);
+  expect(text("long.html").length).toBeLessThan(5_000_000);
+});
+
+test("--no-color before or after the verb wins over a terminal that takes colour", () => {
+  const forced = (...args: string[]) => pulltest(args, { cwd: folder, env: { FORCE_COLOR: "1" } }).out;
+  const plain = inFolder("rehearse", "small.json").out;
+  expect(forced("rehearse", "small.json")).toContain("\u001b[");
+  expect(forced("--no-color", "rehearse", "small.json")).toBe(plain);
+  expect(forced("rehearse", "small.json", "--no-color")).toBe(plain);
+});
+
 test("assumed numbers are counted, and listed on request with whom they are about", () => {
   const count = /^(\d+) numbers are assumed; --assumed lists them\.$/m.exec(
     inFolder("rehearse", "small.json").out,
@@ -75,6 +121,12 @@ test.each([
     ["rehearse", "small.json", "--reboot", "foh@00:05:00+90s"],
     "a reboot takes the device's bootSeconds",
   ],
+  [
+    "a supply where a device is cut",
+    ["rehearse", "small.json", "--power-cut", "stage-distro@00:05:00"],
+    "a supply is cut with --supply-cut",
+  ],
+  ["a folder for a record", ["stability", "."], ".: expected a CSV file, received a folder"],
   ["an unknown verb", ["rehears", "small.json"], "pulltest --help lists the verbs"],
   ["no file", ["check"], "pulltest help VERB lists what each takes"],
 ])("%s is answered with what to do", (_, args, remedy) => {
