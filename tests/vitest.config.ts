@@ -10,7 +10,14 @@ export default defineConfig({
     projects: [
       {
         root,
-        test: { name: "unit", include: ["tests/**/*.test.ts"], exclude: ["tests/browser/**"] },
+        // Nothing here measures time: on a busy machine a test may take several times as long, and a hang still ends.
+        test: {
+          name: "unit",
+          include: ["tests/**/*.test.ts"],
+          exclude: ["tests/browser/**"],
+          testTimeout: 60_000,
+          hookTimeout: 60_000,
+        },
       },
       {
         root,
