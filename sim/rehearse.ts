@@ -15,7 +15,6 @@ import type { Timebase } from "../shared/timebase.ts";
 import { check } from "./check/index.ts";
 import { startEngine } from "./engine.ts";
 import { hear } from "./hear.ts";
-import { DEFAULT_QUANTUM_SAMPLES } from "./quantum.ts";
 import { buildRig } from "./rig.ts";
 import { looksOf, stretches } from "./timeline.ts";
 import { judge } from "./verdict.ts";
@@ -35,8 +34,7 @@ export interface Run {
 
 /** Plays a plan to its end. Throws a `BudgetError` if machines wake each other without end. */
 export function rehearse(plan: Plan, options: RehearseOptions = {}): Run {
-  const quantumSamples = options.quantumSamples ?? DEFAULT_QUANTUM_SAMPLES;
-  const rig = buildRig(plan, quantumSamples);
+  const rig = buildRig(plan, options.quantumSamples);
   const rows = startEngine(rig).finish(plan.lengthNs);
   const record: RunRecord = {
     format: 1,
