@@ -57,11 +57,22 @@ export async function runCommand(args: readonly string[], surroundings: Io): Pro
     .summary("read the plan without playing it, and say what is wrong with it")
     .description("Reads the plan without playing it: each finding with its place, why, what you would see, what to do.")
     .argument("<file>", "a scenario, or - for standard input")
+    .option("--sarif <file>", "write the findings as SARIF 2.1.0 as well, for editors and CI")
+    .option("--force", "let what is written replace a file that is there")
     .option("--json", "print the findings as JSON")
-    .addHelpText("before", examples(["check quay.json"]))
-    .action(async (file: string, options: { json?: true }) => {
+    .addHelpText("before", examples(["check quay.json", "check quay.json --sarif quay.sarif"]))
+    .action(async (file: string, options: { sarif?: string; force?: true; json?: true }) => {
       const { checkFile } = await import("./verbs/check.ts");
-      status = await checkFile({ file, json: options.json === true }, io);
+      status = await checkFile(
+        {
+          file,
+          json: options.json === true,
+          sarif: options.sarif ?? null,
+          force: options.force === true,
+          version,
+        },
+        io,
+      );
     });
 
   program
@@ -85,9 +96,20 @@ export async function runCommand(args: readonly string[], surroundings: Io): Pro
       "take a supply, and all that hangs on it alone; repeatable",
       collected,
     )
+    .option(
+      "--why <what@time>",
+      "instead of the whole outcome: why a device, a link or a feed is as it is then; repeatable",
+      collected,
+    )
+    .option(
+      "--return-policies",
+      "instead of the whole outcome: a leader that goes away and comes back, under five policies side by side",
+    )
     .option("--seed <seed>", "draw what is left to chance from this seed")
     .option("--html <file>", "write one self-contained page as well")
-    .option("--force", "let the page replace a file that is no page")
+    .option("--phase-csv <file>", "write the phase of every device against true time as well, one column each")
+    .option("--phase-step <seconds>", "spacing of its rows; the scenario's wander grid when left out")
+    .option("--force", "let what is written replace a file that is there")
     .option("--assumed", "list the assumed numbers, with whom each is about")
     .option("--json", "print the summary as JSON")
     .addHelpText(
@@ -96,6 +118,8 @@ export async function runCommand(args: readonly string[], surroundings: Io): Pro
         "rehearse quay.json",
         "rehearse quay.json --reboot monitor@00:10:00 --unplug main@00:40:00+90s",
         "rehearse quay.json --reboot foh@00:20:00/surface --html run.html",
+        "rehearse quay.json --reboot foh@00:20:00 --why stage@00:20:05",
+        "rehearse quay.json --reboot foh@00:20:00 --return-policies",
       ]),
     )
     .action(async (file: string, options: RehearseOptions) => {
@@ -112,9 +136,13 @@ export async function runCommand(args: readonly string[], surroundings: Io): Pro
           ],
           seed: options.seed ?? null,
           html: options.html ?? null,
+          phaseCsv: options.phaseCsv ?? null,
+          phaseStep: options.phaseStep ?? null,
           force: options.force === true,
           json: options.json === true,
           assumed: options.assumed === true,
+          why: options.why ?? [],
+          returnPolicies: options.returnPolicies === true,
           version,
         },
         io,
@@ -123,14 +151,21 @@ export async function runCommand(args: readonly string[], surroundings: Io): Pro
 
   program
     .command("stability")
-    .summary("the stability of one measured clock, and which masks it exceeds")
+    .summary("the stability of one clock, measured or rehearsed, and which masks it exceeds")
     .description(
       "Reads a record of phase or frequency from CSV and prints its Allan, Hadamard and total deviations, time errors,\n" +
         "intervals of confidence, and where it exceeds the masks of G.811, G.813, G.8272 and AES11.\n" +
-        "Columns are found by name: phase_s, phase_ns, frequency, frequency_ppm, frequency_ppb; time_s for the spacing.",
+        "Columns are found by name: phase_s, phase_ns, frequency, frequency_ppm, frequency_ppb; time_s for the spacing.\n" +
+        "With --device the file is a scenario: it is played, and the clock of that device is taken while it is locked or leading.",
     )
-    .argument("<file>", "a CSV file, or - for standard input")
-    .option("--column <name>", "which column, where several could be meant")
+    .argument("<file>", "a CSV file, or a scenario with --device; - for standard input")
+    .option("--device <id>", "play the scenario, and take the clock of this device")
+    .option("--against <id>", "its phase against the clock of this device, not against true time")
+    .option("--step <seconds>", "spacing of its samples; the scenario's wander grid when left out")
+    .option("--from <time>", "not the longest stretch locked or leading, but from this show time on")
+    .option("--to <time>", "and up to this one")
+    .option("--seed <seed>", "draw what is left to chance from this seed")
+    .option("--column <name>", "which column, where several could be meant; the name without its unit will do")
     .option("--tau0 <seconds>", "spacing of the rows, where no column says the time")
     .option("--rate-hz <rate>", "sample rate: adds the masks of AES11")
     .option("--taus <list>", "averaging times in seconds, like 1,10,100; octaves when left out")
@@ -145,7 +180,11 @@ export async function runCommand(args: readonly string[], surroundings: Io): Pro
     .option("--json", "print everything as JSON")
     .addHelpText(
       "before",
-      examples(["stability clock.csv --tau0 1", "stability clock.csv --rate-hz 48000 --mask aes11-output-phase"]),
+      examples([
+        "stability clock.csv --tau0 1",
+        "stability clock.csv --rate-hz 48000 --mask aes11-output-phase",
+        "stability quay.json --device stage --against foh",
+      ]),
     )
     .action(async (file: string, options: StabilityOptions) => {
       const { stabilityOfFile } = await import("./verbs/stability.ts");
@@ -153,6 +192,12 @@ export async function runCommand(args: readonly string[], surroundings: Io): Pro
         {
           file,
           column: options.column ?? null,
+          device: options.device ?? null,
+          against: options.against ?? null,
+          step: options.step ?? null,
+          from: options.from ?? null,
+          to: options.to ?? null,
+          seed: options.seed ?? null,
           tau0: options.tau0 ?? null,
           rateHz: options.rateHz ?? null,
           taus: options.taus ?? null,
@@ -192,14 +237,24 @@ interface RehearseOptions {
   readonly cut?: string[];
   readonly powerCut?: string[];
   readonly supplyCut?: string[];
+  readonly why?: string[];
+  readonly returnPolicies?: true;
   readonly seed?: string;
   readonly html?: string;
+  readonly phaseCsv?: string;
+  readonly phaseStep?: string;
   readonly force?: true;
   readonly assumed?: true;
   readonly json?: true;
 }
 
 interface StabilityOptions {
+  readonly device?: string;
+  readonly against?: string;
+  readonly step?: string;
+  readonly from?: string;
+  readonly to?: string;
+  readonly seed?: string;
   readonly column?: string;
   readonly tau0?: string;
   readonly rateHz?: string;

@@ -72,34 +72,67 @@ function isInside(folder: string, file: string): boolean {
 
 /** What every page of ours has in its head. */
 const PAGE_MARK = '<meta name="generator" content="Pulltest"';
+const REPORT_MARK = '"driver": {\n          "name": "Pulltest"';
 
 /** Null if a page may be written there; else why not. Only a page of ours is replaced without being told to. */
-export async function pageObstacle(
+export function pageObstacle(folder: string, name: string, asked: Asked): Promise<string | null> {
+  return obstacle(folder, name, {
+    ...asked,
+    what: "page",
+    isOurs: (file) => beginsWith(file, PAGE_MARK),
+    remark: " and is no page of ours",
+  });
+}
+
+/** The same for a table, which is never taken for one of ours: one column of numbers looks like another. */
+export function tableObstacle(folder: string, name: string, asked: Asked): Promise<string | null> {
+  return obstacle(folder, name, { ...asked, what: "table", isOurs: async () => false, remark: "" });
+}
+
+/** The same for a report in SARIF; one of ours names its tool near the top. */
+export function reportObstacle(folder: string, name: string, asked: Asked): Promise<string | null> {
+  const isOurs = (file: string) => beginsWith(file, REPORT_MARK);
+  return obstacle(folder, name, { ...asked, what: "report", isOurs, remark: " and is no report of ours" });
+}
+
+interface Asked {
+  /** Real paths of what is being read. */
+  readonly inputs: readonly string[];
+  readonly force: boolean;
+}
+
+async function obstacle(
   folder: string,
   name: string,
-  { inputs, force }: { readonly inputs: readonly string[]; readonly force: boolean },
+  {
+    inputs,
+    force,
+    what,
+    isOurs,
+    remark,
+  }: Asked & { readonly what: string; readonly isOurs: (file: string) => Promise<boolean>; readonly remark: string },
 ): Promise<string | null> {
   const target = resolve(folder, name);
   try {
     const real = await realpath(target);
-    if (inputs.includes(real)) return `${name} is what is being read, and would be lost; give the page another name`;
+    if (inputs.includes(real)) return `${name} is what is being read, and would be lost; give the ${what} another name`;
     const found = await stat(real);
-    if (found.isDirectory()) return `cannot write ${name}: it is a folder; give the page another name`;
-    // Moving a page onto a pipe or a device would take that away, and reading from one may never end.
-    if (!found.isFile()) return `cannot write ${name}: it is no ordinary file; give the page another name`;
-    if (force || (await beginsAsPage(real))) return null;
-    return `${name} is there already and is no page of ours; --force overwrites it`;
+    if (found.isDirectory()) return `cannot write ${name}: it is a folder; give the ${what} another name`;
+    // Moving a file onto a pipe or a device would take that away, and reading from one may never end.
+    if (!found.isFile()) return `cannot write ${name}: it is no ordinary file; give the ${what} another name`;
+    if (force || (await isOurs(real))) return null;
+    return `${name} is there already${remark}; --force overwrites it`;
   } catch (error) {
     return (error as NodeJS.ErrnoException).code === "ENOENT" ? null : `cannot write ${name}: ${reasonOf(error)}`;
   }
 }
 
 /** Only the head is read: a page with a long run in it is larger than any scenario. */
-async function beginsAsPage(file: string): Promise<boolean> {
+async function beginsWith(file: string, mark: string): Promise<boolean> {
   const handle = await open(file, "r");
   try {
     const { buffer, bytesRead } = await handle.read(Buffer.alloc(4096), 0, 4096, 0);
-    return buffer.toString("latin1", 0, bytesRead).includes(PAGE_MARK);
+    return buffer.toString("latin1", 0, bytesRead).includes(mark);
   } finally {
     await handle.close();
   }

@@ -3,7 +3,7 @@
  *
  * The header names columns in plain words with their unit: `phase_s`, `phase_ms`, `phase_us`, `phase_ns`, `phase_ps`;
  * `frequency` (fractional, dimensionless), `frequency_ppm`, `frequency_ppb`; `time_s` (or `time`, `seconds`). A word in
- * front is allowed: `foh_phase_ns`. Commas, semicolons or tabs; a byte order mark; blank lines and lines that begin
+ * front is allowed, and names the column as well as the whole does: `foh_phase_ns` is "foh". Commas, semicolons or tabs; a byte order mark; blank lines and lines that begin
  * with # are passed over. An empty cell and NaN are gaps, and so is a row that is missing by its time.
  */
 import { dsvFormat } from "d3";
@@ -43,7 +43,7 @@ const TIMES = ["time_s", "time", "seconds"];
 const VALUE_COLUMNS = "phase_s, phase_ns, frequency, frequency_ppm or frequency_ppb";
 
 /** Rows and gaps together: some 80 MB for one array of them. */
-const POINTS_MAX = 10_000_000;
+export const POINTS_MAX = 10_000_000;
 /** How far a time may lie from the even spacing, in spacings: time stamps jitter, but a twentieth is no jitter any more. */
 const TIME_TOLERANCE = 0.05;
 /** How far a stated spacing may be from that of the times. */
@@ -144,9 +144,15 @@ function chooseColumn(names: readonly string[], wanted: string | null): Chosen {
   });
   const listed = found.map(({ name }) => name).join(", ");
   if (wanted !== null) {
-    const one = found.find(({ name }) => name.toLowerCase() === wanted.toLowerCase());
+    const isMeant = (name: string) => name.toLowerCase() === wanted.toLowerCase();
+    const stems = found.map(({ name, unit }) => stemOf(name, unit));
+    const one =
+      found.find(({ name }) => name === wanted) ??
+      found.find(({ name }) => isMeant(name)) ??
+      found[stems.indexOf(wanted)] ??
+      found[stems.findIndex(isMeant)];
     if (one !== undefined) return one;
-    const meant = nearest(wanted, names);
+    const meant = nearest(wanted, [...names, ...stems.filter((stem) => stem !== "")]);
     return {
       index: null,
       expected: `a column "${wanted}" of ${VALUE_COLUMNS}`,
@@ -182,6 +188,12 @@ function unitOf(name: string): (typeof UNITS)[string] | null {
     .filter((unit) => words === unit || /[\s_.:-]$/.test(words.slice(0, -unit.length)))
     .find((unit) => words.endsWith(unit));
   return found === undefined ? null : (UNITS[found] ?? null);
+}
+
+/** What stands before the unit: "foh" of "foh_phase_ns". */
+function stemOf(name: string, unit: (typeof UNITS)[string]): string {
+  const words = Object.keys(UNITS).find((key) => UNITS[key] === unit) ?? "";
+  return name.slice(0, -words.length).replace(/[\s_.:-]$/, "");
 }
 
 function numberFrom(

@@ -29,10 +29,12 @@ interface DefaultRow {
 const NO_SOURCE = "no source";
 export const FOLLOWERS = "devices that list a port in clockSources";
 const ALL = "all devices";
+export const HOLDING = "followers whose holdoverSeconds is not 0";
 export const REBOOTED = "devices that start, or are rebooted or without power for a while";
 export const FED = "devices on a feed";
 export const FED_INTO = "devices that a feed goes into";
 export const FOLLOWED = "followers that others are linked to";
+export const CONVERTING = "ports with a converter";
 export const SEVERAL_SOURCES = "devices with more than one entry in clockSources";
 
 // biome-ignore format: a table, a row in a few lines
@@ -49,11 +51,21 @@ export const DEFAULTS = [
     origin: "none needed", source: "", why: "any text will do", appliesTo: "the run",
   },
   {
-    on: "run", name: "wanderGridSeconds", value: 1, unit: "s",
-    what: "Distance of the knots at which oscillators wander",
-    origin: "assumed", source: NO_SOURCE,
-    why: "wander faster than half a turn per grid step is not represented; loops of live gear are slower than that or do not care",
+    on: "run", name: "wander", value: false, unit: "",
+    what: "Whether oscillators wander by chance, by the numbers of their type; a device may say otherwise",
+    origin: "none needed", source: "", why: "what a plan does shows plainest with steady clocks; turn it on to see what chance adds",
     appliesTo: "the run",
+  },
+  {
+    on: "run", name: "wanderGridSeconds", value: 1, unit: "s",
+    what: "Distance of the knots at which oscillators wander, straight lines between",
+    origin: "assumed", source: NO_SOURCE,
+    why: "wander faster than half a turn per grid step is not represented: a loop above a tenth of a turn per step needs a finer grid",
+    appliesTo: "the run",
+  },
+  {
+    on: "run", name: "startCelsius", value: 25, unit: "°C", what: "Temperature around all devices as the show begins",
+    origin: "assumed", source: "data sheets state offsets at 25 °C (common practice)", why: "where the offset holds", appliesTo: "the run",
   },
   {
     on: "device", name: "kind", value: "other", unit: "", what: "What the device is, for its sign and its words",
@@ -115,6 +127,15 @@ export const DEFAULTS = [
     origin: "assumed", source: NO_SOURCE, why: "the worse case: straight back to its own oscillator", appliesTo: FOLLOWERS,
   },
   {
+    on: "device", name: "holdoverAverageSeconds", value: 0, unit: "s",
+    what: "Over how long before the loss the kept frequency is averaged; 0 keeps what the loop had learnt at that moment",
+    origin: "assumed", source: NO_SOURCE, why: "the simplest device: it freezes its loop", appliesTo: HOLDING,
+  },
+  {
+    on: "device", name: "holdoverErrorPpb", value: 0, unit: "ppb", what: "How far off the kept frequency is on top, by the device's own measuring",
+    origin: "assumed", source: NO_SOURCE, why: "what its oscillator drifts meanwhile is counted apart", appliesTo: HOLDING,
+  },
+  {
     on: "device", name: "waitToRestoreSeconds", value: 0, unit: "s", what: "How long a source must be back before it can be chosen",
     origin: "assumed", source: "ITU-T G.781 has 0 to 12 min, default 5 min (as quoted in equipment manuals)",
     why: "usual for live gear, and the worse case: it trusts the return at once", appliesTo: FOLLOWERS,
@@ -152,12 +173,30 @@ export const DEFAULTS = [
     origin: "assumed", source: NO_SOURCE, why: "the worse case: back at full level", appliesTo: FED,
   },
   {
+    on: "device", name: "converter.delaySeconds", value: 0.001, unit: "s", what: "What a sample-rate converter at a port delays the sound by",
+    origin: "assumed", source: NO_SOURCE, why: "filters some fifty samples long", appliesTo: CONVERTING,
+  },
+  {
+    on: "device", name: "converter.lockSeconds", value: 0.1, unit: "s",
+    what: "How long the converter needs to find the rate of what arrives, silent meanwhile: whenever a buffer would start anew",
+    origin: "assumed", source: NO_SOURCE, why: "an average over some thousand samples; one that knows sooner is no worse", appliesTo: CONVERTING,
+  },
+  {
+    on: "device", name: "converter.ratioMax", value: 8, unit: "", what: "Largest ratio of the two sample rates, either way, that the converter bridges",
+    origin: "assumed", source: NO_SOURCE, why: "wide enough for any two of the usual rates, 32 to 192 kHz", appliesTo: CONVERTING,
+  },
+  {
     on: "device", name: "power", value: "its own id", derived: true, unit: "", what: "Supplies of the device; any one suffices",
     origin: "none needed", source: "", why: "a supply that nothing else shares", appliesTo: ALL,
   },
   {
     on: "device", name: "atStart", value: "on", unit: "", what: "Whether the device is on when the show begins",
     origin: "none needed", source: "", why: "off is for what arrives later", appliesTo: ALL,
+  },
+  {
+    on: "device", name: "startCelsius", value: "the run's", derived: true, unit: "°C",
+    what: "Temperature around the device as the show begins: a truck that stood in the cold",
+    origin: "assumed", source: NO_SOURCE, why: "one temperature everywhere unless somebody says so", appliesTo: ALL,
   },
   {
     on: "device", name: "oscillator.type", value: "crystal", unit: "", what: "Row of the table of oscillators that the other numbers come from",
@@ -169,8 +208,9 @@ export const DEFAULTS = [
     origin: "assumed", source: NO_SOURCE, why: "nobody knows it before it has been measured", appliesTo: ALL,
   },
   {
-    on: "device", name: "oscillator.wander", value: false, unit: "", what: "Whether the oscillator wanders by chance; not played yet",
-    origin: "assumed", source: NO_SOURCE, why: "runs have steady oscillators so far", appliesTo: ALL,
+    on: "device", name: "oscillator.wander", value: "the run's", derived: true, unit: "",
+    what: "Noise of the oscillator: false (steady), true (by type), deviations, power-law coefficients, or points of Allan deviation",
+    origin: "none needed", source: "", why: "one word turns it on everywhere", appliesTo: ALL,
   },
   {
     on: "link", name: "lengthMetres", value: 10, unit: "m", what: "Length of the cable",

@@ -4,8 +4,9 @@
  */
 import type { Ns } from "./time.ts";
 import { secondsBetween } from "./time.ts";
+import type { Wander } from "./wander.ts";
 
-/** x(t) = timebase(t) + phase + rate·τ + ½·ageing·τ², τ = t − at, x in seconds ahead of true time. */
+/** x(t) = timebase(t) + phase + rate·τ + ½·ageing·τ² + wander(t), τ = t − at, x in seconds ahead of true time. */
 export interface Flow {
   /** Number of a {@link "./timebase.ts".Timebase}: one life of one oscillator. */
   readonly timebase: number;
@@ -14,17 +15,19 @@ export interface Flow {
   /** Fractional frequency against the timebase, dimensionless. */
   readonly rate: number;
   readonly ageingPerSecond: number;
+  /** The noise that came through, all of it since the start of the show; null: steady. */
+  readonly wander: Wander | null;
   /** Bound of what this flow left out of the truth, grown hop by hop; Infinity in a ring. */
   readonly withinSeconds: number;
 }
 
-/** Phase of a flow against its timebase, in seconds. */
+/** Phase of a flow against its timebase, in seconds, wander left out. */
 export function phaseAgainstTimebase(flow: Flow, at: Ns): number {
   const tau = secondsBetween(flow.atNs, at);
   return flow.phaseSeconds + tau * (flow.rate + 0.5 * flow.ageingPerSecond * tau);
 }
 
-/** Fractional frequency of a flow against its timebase. */
+/** Fractional frequency of a flow against its timebase, wander left out. */
 export function rateAgainstTimebase(flow: Flow, at: Ns): number {
   return flow.rate + flow.ageingPerSecond * secondsBetween(flow.atNs, at);
 }

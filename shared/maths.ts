@@ -62,33 +62,41 @@ export function exp(x: number): number {
   return k > 1000 ? series * 2 * (POWERS[1074 + k] as number) : series * (POWERS[1075 + k] as number);
 }
 
-/** Natural logarithm of a positive normal number; −Infinity at 0, NaN below. */
+// A double and its two halves: the exponent is read rather than searched for.
+const DOUBLE = new Float64Array([1]);
+const HALVES = new Uint32Array(DOUBLE.buffer);
+const HIGH = HALVES[1] === 0x3ff00000 ? 1 : 0; // which half holds it depends on the machine
+const TWO_TO_54 = 18014398509481984;
+
+/** Natural logarithm of a positive number; −Infinity at 0, NaN below. */
 export function log(x: number): number {
   if (!(x > 0)) return x === 0 ? Number.NEGATIVE_INFINITY : Number.NaN;
   if (x === Number.POSITIVE_INFINITY) return x;
-  let mantissa = x;
-  let exponent = 0;
-  for (let step = 512; step >= 1; step /= 2) {
-    if (mantissa >= (POWERS[1075 + step] as number)) {
-      mantissa /= POWERS[1075 + step] as number;
-      exponent += step;
-    } else if (mantissa < (POWERS[1076 - step] as number)) {
-      mantissa *= POWERS[1075 + step] as number;
-      exponent -= step;
-    }
-  }
+  const isNormal = x >= 2.2250738585072014e-308;
+  DOUBLE[0] = isNormal ? x : x * TWO_TO_54;
+  const high = HALVES[HIGH] as number;
+  HALVES[HIGH] = (high & 0x000fffff) | 0x3ff00000;
+  let exponent = (high >>> 20) - (isNormal ? 1023 : 1077);
+  let mantissa = DOUBLE[0] as number;
   if (mantissa > 1.4142135623730951) {
     mantissa /= 2;
     exponent += 1;
-  } else if (mantissa < 0.7071067811865476) {
-    mantissa *= 2;
-    exponent -= 1;
   }
   const s = (mantissa - 1) / (mantissa + 1);
   const z = s * s;
   // 2·atanh(s), |s| ≤ 0.1716: the rest is below 1e-18.
-  let sum = 0;
-  for (let n = 23; n >= 3; n -= 2) sum = (sum + 1 / n) * z;
+  const sum =
+    z *
+    (1 / 3 +
+      z *
+        (1 / 5 +
+          z *
+            (1 / 7 +
+              z *
+                (1 / 9 +
+                  z *
+                    (1 / 11 +
+                      z * (1 / 13 + z * (1 / 15 + z * (1 / 17 + z * (1 / 19 + z * (1 / 21 + z * (1 / 23)))))))))));
   return exponent * LN2_HIGH + (2 * s + (2 * s * sum + exponent * LN2_LOW));
 }
 

@@ -23,8 +23,19 @@ export interface Plan {
   /** Sorted by instant, then as written; `forSeconds` is already a second event with `undoes`. */
   readonly events: readonly EventPlan[];
   readonly expect: readonly ExpectPlan[];
+  /** What the plan check finds and somebody has accepted; left out: nothing. */
+  readonly accepted?: readonly AcceptedPlan[];
   /** Assumed numbers in use, one line each: "holdoverSeconds 0: stage, pa". */
   readonly assumed: readonly string[];
+}
+
+export interface AcceptedPlan {
+  /** Of `check-rules.ts`. */
+  readonly rule: string;
+  /** Nothing besides these may be what a finding is about; null: whatever it is about. */
+  readonly devices: readonly string[] | null;
+  readonly links: readonly string[] | null;
+  readonly reason: string;
 }
 
 export interface OscillatorPlan {
@@ -34,12 +45,35 @@ export interface OscillatorPlan {
   readonly tolerancePpm: number;
   readonly ageingPpbPerDay: number;
   readonly tempcoPpmPerCelsius: number;
+  /**
+   * In place of the coefficient, which is then 0: offsets against 25 °C at rising temperatures, straight lines between,
+   * level beyond. Null: linear.
+   */
+  readonly tempcoTable: readonly { readonly celsius: number; readonly ppm: number }[] | null;
+  /** Temperature around it as the show begins; 25 °C is where `offsetPpm` holds. */
+  readonly startCelsius: number;
   /** Offset when stone cold, on top of everything else; decays to 0 while powered. */
   readonly warmUpPpm: number;
   /** Time constant of warming; cooling has its own. */
   readonly warmUpSeconds: number;
   readonly coolDownSeconds: number;
-  readonly wander: boolean;
+  /** Null: steady. */
+  readonly wander: WanderPlan | null;
+}
+
+/**
+ * Noise of an oscillator at the knots of the common grid: the deviations of C. Zucca and P. Tavella, "The clock model
+ * and its relationship with the Allan and related variances", IEEE Trans. UFFC 52(2), 2005, and flicker FM.
+ */
+export interface WanderPlan {
+  /** White FM, s^½: its Allan deviation at 1 s. */
+  readonly sigma1: number;
+  /** Random-walk FM, s^−½. */
+  readonly sigma2: number;
+  /** Random-walk drift, s^−3/2; 0 for the two-state model. */
+  readonly sigma3: number;
+  /** Flicker FM as the power-law coefficient h−1, dimensionless: an Allan deviation of √(2·ln 2·h−1) at all τ. */
+  readonly hMinus1: number;
 }
 
 export type DeviceKind =
@@ -63,6 +97,8 @@ export interface DevicePlan {
   readonly clockSources: readonly string[];
   /** Only what the file says; a port in `clockSources` takes, any other gives. */
   readonly ports: Readonly<Record<string, "give" | "take">>;
+  /** Sample-rate converters, by the port at whose input they are; left out: none. */
+  readonly converters?: Readonly<Record<string, ConverterPlan>>;
   readonly oscillator: OscillatorPlan;
   readonly loop: { readonly naturalFrequencyHz: number; readonly damping: number };
   readonly capturePpm: number;
@@ -73,6 +109,10 @@ export interface DevicePlan {
   readonly reactionSeconds: number;
   readonly holdOffSeconds: number;
   readonly holdoverSeconds: number;
+  /** Holdover goes on with the control averaged over this time before the loss; 0: the integrator as it stands. */
+  readonly holdoverAverageSeconds: number;
+  /** What the kept frequency is off by on top, by the device's own measuring; adds to its clock's frequency. */
+  readonly holdoverErrorPpb: number;
   readonly waitToRestoreSeconds: number;
   readonly revertive: boolean;
   readonly givesWhenUnlocked: boolean;
@@ -85,6 +125,16 @@ export interface DevicePlan {
   /** Supplies; any one suffices. */
   readonly power: readonly string[];
   readonly atStart: "on" | "off";
+}
+
+/** A sample-rate converter at the input of a port: what arrives there is put on the device's own clock. */
+export interface ConverterPlan {
+  /** What it delays the sound by. */
+  readonly delaySeconds: number;
+  /** From something arriving until its rate is known; nothing is heard meanwhile. */
+  readonly lockSeconds: number;
+  /** The larger sample rate over the smaller one, at most; whichever of them arrives. */
+  readonly ratioMax: number;
 }
 
 export interface PortRef {
@@ -113,7 +163,7 @@ export interface LinkPlan {
   readonly comingUpSeconds: number;
   /** One end must take: `disputed` and `unclaimed` are possible. */
   readonly clockIsAgreed: boolean;
-  /** Channels at the rig's rate; 0 for word clock. */
+  /** Channels at the sample rate of its faster end; 0 for word clock. */
   readonly channels: number;
   /** Audio latency of the type; delays sound only, never clock. */
   readonly latencySeconds: number;

@@ -5,6 +5,7 @@
 import type { Flow } from "./flow.ts";
 import type { EventPlan } from "./plan.ts";
 import type { Ns } from "./time.ts";
+import type { Wander } from "./wander.ts";
 
 /** Index of a row in the record; -1: the start. */
 export type Cause = number;
@@ -19,9 +20,13 @@ export type LinkState = (typeof LINK_STATES)[number];
 export const LINK_CLOCKS = ["given", "each-way", "disputed", "unclaimed"] as const;
 export type LinkClock = (typeof LINK_CLOCKS)[number];
 
+/** Idle: nothing arrives that it can convert; finding: it is measuring the rate of what arrives, and puts nothing out. */
+export const CONVERTER_STATES = ["idle", "finding", "converting"] as const;
+export type ConverterState = (typeof CONVERTER_STATES)[number];
+
 /**
  * Fill of one buffer over one stretch, in samples, slips left out:
- * F(t) = samples + perSecond·τ + ½·perSecond2·τ², τ = t − at. A drop falls when F − slip·n reaches the depth,
+ * F(t) = samples + perSecond·τ + ½·perSecond2·τ² + wander, τ = t − at. A drop falls when F − slip·n reaches the depth,
  * a repeat when it reaches 0, n = drops − repeats before it.
  */
 export interface FillCurve {
@@ -29,6 +34,17 @@ export interface FillCurve {
   readonly samples: number;
   readonly perSecond: number;
   readonly perSecond2: number;
+  readonly wander: FillWander | null;
+}
+
+/** What chance adds to a fill: samplesPerSecond·[(theirs − own)(t) − startSeconds]. */
+export interface FillWander {
+  readonly samplesPerSecond: number;
+  /** Of what arrives. */
+  readonly theirs: Wander | null;
+  readonly own: Wander | null;
+  /** What stood between the two when the buffer started. */
+  readonly startSeconds: number;
 }
 
 export type Fact =
@@ -53,6 +69,13 @@ export type Fact =
       readonly way: "there" | "back" | null;
       readonly decodes: boolean;
       readonly inStep: boolean;
+    }
+  /** At a port with a sample-rate converter, beside its `input`: nothing slips there, and step is not lost. */
+  | {
+      readonly kind: "converter";
+      readonly link: string | null;
+      readonly way: "there" | "back" | null;
+      readonly state: ConverterState;
     }
   /** A train of slips on one curve, `fromNs` the first; instants on demand (`sim/slips.ts`). sign 1: drops. */
   | {

@@ -2,13 +2,14 @@
  * The assumed numbers that a run really uses, one line each, with what it is assumed for: "holdoverSeconds 0 s: pa,
  * stage". A device that follows nothing has no lock window worth a word.
  */
-import { DEFAULTS, FED, FED_INTO, FOLLOWED, FOLLOWERS, REBOOTED, SEVERAL_SOURCES } from "./defaults.ts";
+import { DEFAULTS, FED, FED_INTO, FOLLOWED, FOLLOWERS, HOLDING, REBOOTED, SEVERAL_SOURCES } from "./defaults.ts";
 import type { LinkTypeName } from "./link-types.ts";
 import { linkType } from "./link-types.ts";
 import type { OscillatorTypeName } from "./oscillators.ts";
 import { oscillatorType } from "./oscillators.ts";
 import type { Plan } from "./plan.ts";
 import type { Filled } from "./scenario-draft.ts";
+import { REFERENCE_CELSIUS } from "./timebase.ts";
 
 type Parts = Pick<Plan, "devices" | "links" | "feeds" | "events" | "begin">;
 
@@ -17,7 +18,7 @@ const ROWS = new Map(DEFAULTS.map((row, rank) => [`${row.on}.${row.name}`, { ran
 
 /** In the order of the tables; the order of the file changes nothing. */
 export function assumedLines(plan: Parts, filled: readonly Filled[]): string[] {
-  const concerned = whoIsConcerned(plan);
+  const concerned = whoIsConcerned(plan, filled);
   const lines = new Map<string, { rank: number; ids: string[] }>();
   for (const entry of filled) {
     if (!isAssumed(concerned, entry) || !matters(concerned, entry)) continue;
@@ -33,10 +34,15 @@ export function assumedLines(plan: Parts, filled: readonly Filled[]): string[] {
 
 function lineOf({ on, name, value, unit }: Filled): string {
   if (name === "oscillator.offsetPpm") return "oscillator.offsetPpm drawn within its tolerance";
-  if (name === "oscillator.wander") return "oscillator.wander true, but steady: wander is not played yet";
-  const shown = Array.isArray(value) ? value.join(", ") : String(value);
+  const shown = Array.isArray(value) ? value.join(", ") : typeof value === "number" ? figures(value) : String(value);
   const words = unit === "" ? `${name} ${shown}` : `${name} ${shown} ${unit}`;
   return on === "spare" ? `spare ${words}` : words; // revertive and waitToRestoreSeconds are numbers of devices too
+}
+
+/** As written, but a number that a conversion gave in three figures. */
+function figures(value: number): string {
+  const all = String(value);
+  return all.length > 9 ? String(Number(value.toPrecision(3))) : all;
 }
 
 /** Numbers of the tables of types come after the defaults: those of oscillators, then those of links. */
@@ -65,10 +71,20 @@ interface Concerned {
   readonly starting: ReadonlySet<string>;
   readonly warming: ReadonlySet<string>;
   readonly drawn: ReadonlySet<string>;
+  /** Wanders by the numbers of its type. */
+  readonly noisyByType: ReadonlySet<string>;
+  /** Feels heat, and is ever at another temperature than 25 °C. */
+  readonly heated: ReadonlySet<string>;
+  /** Feels heat, and an event moves its temperature. */
+  readonly heatMoves: ReadonlySet<string>;
+  readonly holding: ReadonlySet<string>;
   readonly fed: ReadonlySet<string>;
   readonly fedInto: ReadonlySet<string>;
   readonly linksBreak: boolean;
-  readonly temperatureMoves: boolean;
+  /** Not everybody runs at one sample rate. */
+  readonly ratesDiffer: boolean;
+  /** So that a link may come up, or a clock jump, in the course of the show. */
+  readonly somethingHappens: boolean;
   readonly oscillatorOf: ReadonlyMap<string, OscillatorTypeName>;
 }
 
@@ -80,11 +96,20 @@ function matters(who: Concerned, { on, id, name, value }: Filled): boolean {
     case "oscillator.tolerancePpm":
       return who.following.has(id) || who.drawn.has(id);
     case "oscillator.type":
-      return who.drawn.has(id);
+      return who.drawn.has(id) || who.noisyByType.has(id);
     case "oscillator.ageingPpbPerDay":
+    case "oscillator.sigma1":
+    case "oscillator.sigma2":
+    case "oscillator.hMinus1":
       return value !== 0;
     case "oscillator.tempcoPpmPerCelsius":
-      return value !== 0 && who.temperatureMoves;
+      return who.heated.has(id);
+    case "startCelsius":
+      return who.heatMoves.has(id);
+    case "converter.ratioMax":
+      return who.ratesDiffer;
+    case "converter.lockSeconds":
+      return who.somethingHappens;
     case "oscillator.warmUpPpm":
     case "oscillator.warmUpSeconds":
     case "oscillator.coolDownSeconds":
@@ -100,6 +125,8 @@ function matters(who: Concerned, { on, id, name, value }: Filled): boolean {
       return who.following.has(id) && who.followed.has(id);
     case REBOOTED:
       return who.starting.has(id);
+    case HOLDING:
+      return who.following.has(id) && who.holding.has(id);
     case FED:
       return who.fed.has(id);
     case FED_INTO:
@@ -109,7 +136,7 @@ function matters(who: Concerned, { on, id, name, value }: Filled): boolean {
   }
 }
 
-function whoIsConcerned(plan: Parts): Concerned {
+function whoIsConcerned(plan: Parts, filled: readonly Filled[]): Concerned {
   const following = new Set<string>();
   const choosing = new Set<string>();
   const starting = new Set<string>();
@@ -146,6 +173,19 @@ function whoIsConcerned(plan: Parts): Concerned {
     followed.add(a.device);
     if (twoWay || hasReturn) followed.add(b.device);
   }
+  const feelsHeat = new Set(
+    plan.devices.flatMap(({ id, oscillator: { tempcoPpmPerCelsius, tempcoTable } }) =>
+      tempcoPpmPerCelsius !== 0 || tempcoTable !== null ? [id] : [],
+    ),
+  );
+  const heatMoves = new Set<string>();
+  for (const event of plan.events) {
+    if (event.do !== "temperature") continue;
+    for (const id of event.device === null ? feelsHeat : [event.device]) if (feelsHeat.has(id)) heatMoves.add(id);
+  }
+  const heated = new Set(heatMoves);
+  for (const { id, oscillator } of plan.devices)
+    if (feelsHeat.has(id) && oscillator.startCelsius !== REFERENCE_CELSIUS) heated.add(id);
   return {
     following,
     choosing,
@@ -155,11 +195,16 @@ function whoIsConcerned(plan: Parts): Concerned {
       plan.devices.flatMap(({ id, oscillator }) => (warming.has(id) && oscillator.warmUpPpm !== 0 ? [id] : [])),
     ),
     drawn: new Set(plan.devices.flatMap(({ id, oscillator }) => (oscillator.offsetPpm === null ? [id] : []))),
+    noisyByType: new Set(filled.flatMap(({ id, name }) => (name === "oscillator.sigma1" ? [id] : []))),
+    heated,
+    heatMoves,
+    holding: new Set(plan.devices.flatMap(({ id, holdoverSeconds }) => (holdoverSeconds > 0 ? [id] : []))),
     fed: new Set(plan.feeds.flatMap(({ through }) => through)),
     fedInto: new Set(plan.feeds.flatMap(({ through }) => through.slice(1))),
     linksBreak:
       starting.size > 0 || plan.events.some(({ do: what }) => what === "unplug" || what === "plug" || what === "cut"),
-    temperatureMoves: plan.events.some(({ do: what }) => what === "temperature"),
+    ratesDiffer: new Set(plan.devices.map(({ sampleRateHz }) => sampleRateHz)).size > 1,
+    somethingHappens: starting.size > 0 || plan.events.length > 0,
     oscillatorOf: new Map(plan.devices.map(({ id, oscillator }) => [id, oscillator.type as OscillatorTypeName])),
   };
 }

@@ -1,9 +1,10 @@
 /** Devices: types joined by `like`, defaults filled in. */
 import { defaultOf, defaultRow } from "./defaults.ts";
-import { oscillatorType } from "./oscillators.ts";
-import type { DevicePlan, OscillatorPlan } from "./plan.ts";
+import type { ConverterPlan, DevicePlan } from "./plan.ts";
 import type { Draft, Filled, Item, Place, Report, Unknown } from "./scenario-draft.ts";
 import { idsOf, reportDuplicates, sound } from "./scenario-draft.ts";
+import type { RunWords } from "./scenario-oscillator.ts";
+import { checkOscillator, joinOscillators, plannedOscillator } from "./scenario-oscillator.ts";
 import type { DeviceFile, DeviceTypeFile } from "./scenario-schema.ts";
 
 /** A device of the plan and what of it stands in its own entry of the file, rather than in a type. */
@@ -26,9 +27,16 @@ export function resolveDevices(
 ): Map<string, DeviceFound> {
   reportDuplicates(draft.devices, "device", report);
   const types = joinTypes(draft, report, unknown);
+  for (const item of draft.types) checkOscillator(item, item.value?.oscillator, report);
+  const run = {
+    lengthNs: draft.lengthNs,
+    wander: draft.run?.wander,
+    startCelsius: draft.run?.startCelsius,
+  };
   const found = new Map<string, DeviceFound>();
   for (const item of sound(draft.devices)) {
     const own = item.value;
+    checkOscillator(item, own.oscillator, report);
     let base: Joined = {};
     if (own.like !== undefined) {
       const known = types.get(own.like);
@@ -36,7 +44,7 @@ export function resolveDevices(
       base = known ?? null;
     }
     if (base === null) continue;
-    const plan = plannedDevice(own, join(base, own), draft.sampleRateHz ?? 48_000, filled);
+    const plan = plannedDevice(own, join(base, own), draft.sampleRateHz ?? 48_000, run, filled);
     checkDevice(item, plan, report);
     found.set(item.id, { item, own, plan });
   }
@@ -109,14 +117,29 @@ function joinTypes(draft: Draft, report: Report, unknown: Unknown): Map<string, 
   return joined;
 }
 
-/** `over` on top of `base`, field by field in oscillator and loop. Another oscillator type brings its own numbers. */
+/** `over` on top of `base`, field by field in oscillator, loop and ports. */
 function join<T extends DeviceTypeFile>(base: DeviceTypeFile, over: T): T {
-  const sameOscillator = over.oscillator?.type === undefined || over.oscillator.type === base.oscillator?.type;
   const joined = { ...base, ...over };
-  const oscillator = sameOscillator ? { ...base.oscillator, ...over.oscillator } : over.oscillator;
+  const oscillator = joinOscillators(base.oscillator, over.oscillator);
   if (oscillator) joined.oscillator = oscillator;
   if (base.loop || over.loop) joined.loop = { ...base.loop, ...over.loop };
-  if (base.ports || over.ports) joined.ports = { ...base.ports, ...over.ports };
+  if (base.ports || over.ports) joined.ports = joinPorts(base.ports ?? {}, over.ports ?? {});
+  return joined;
+}
+
+type PortsFile = NonNullable<DeviceTypeFile["ports"]>;
+
+/** Port by port, and word by word; `converter: true` over a type's own numbers leaves these as they are. */
+function joinPorts(base: PortsFile, over: PortsFile): PortsFile {
+  const joined: PortsFile = { ...base };
+  for (const [port, use] of Object.entries(over)) {
+    const [was, is] = [base[port]?.converter, use.converter];
+    const converter =
+      typeof was === "object" && (is === true || typeof is === "object")
+        ? { ...was, ...(is === true ? {} : is) }
+        : (is ?? was);
+    joined[port] = { ...base[port], ...use, ...(converter === undefined ? {} : { converter }) };
+  }
   return joined;
 }
 
@@ -129,6 +152,8 @@ type Plain =
   | "reactionSeconds"
   | "holdOffSeconds"
   | "holdoverSeconds"
+  | "holdoverAverageSeconds"
+  | "holdoverErrorPpb"
   | "waitToRestoreSeconds"
   | "revertive"
   | "givesWhenUnlocked"
@@ -136,7 +161,13 @@ type Plain =
   | "unmuteSeconds"
   | "unmuteRampSeconds";
 
-function plannedDevice(own: DeviceFile, fields: DeviceFile, rigHz: number, filled: Filled[]): DevicePlan {
+function plannedDevice(
+  own: DeviceFile,
+  fields: DeviceFile,
+  rigHz: number,
+  run: RunWords,
+  filled: Filled[],
+): DevicePlan {
   const { id } = own;
   const note = (name: string, value: unknown, unit: string) => filled.push({ on: "device", id, name, value, unit });
   const plain = <N extends Plain>(name: N): NonNullable<DeviceFile[N]> => {
@@ -150,7 +181,7 @@ function plannedDevice(own: DeviceFile, fields: DeviceFile, rigHz: number, fille
     if (given === undefined) note(name, value, defaultRow("device", name).unit);
     return given ?? value;
   };
-  const oscillator = plannedOscillator(fields, note);
+  const oscillator = plannedOscillator(fields, run, note);
   const capturePpm = plain("capturePpm");
   return {
     id,
@@ -158,7 +189,10 @@ function plannedDevice(own: DeviceFile, fields: DeviceFile, rigHz: number, fille
     kind: fields.kind ?? "other",
     sampleRateHz: fields.sampleRateHz ?? rigHz,
     clockSources: or(fields.clockSources, "clockSources", [...defaultOf("device", "clockSources")]),
-    ports: Object.fromEntries(Object.entries(fields.ports ?? {}).map(([port, { clock }]) => [port, clock])),
+    ports: Object.fromEntries(
+      Object.entries(fields.ports ?? {}).flatMap(([port, { clock }]) => (clock === undefined ? [] : [[port, clock]])),
+    ),
+    converters: plannedConverters(fields, note),
     oscillator,
     loop: {
       naturalFrequencyHz: or(
@@ -176,6 +210,8 @@ function plannedDevice(own: DeviceFile, fields: DeviceFile, rigHz: number, fille
     reactionSeconds: plain("reactionSeconds"),
     holdOffSeconds: plain("holdOffSeconds"),
     holdoverSeconds: plain("holdoverSeconds"),
+    holdoverAverageSeconds: plain("holdoverAverageSeconds"),
+    holdoverErrorPpb: plain("holdoverErrorPpb"),
     waitToRestoreSeconds: plain("waitToRestoreSeconds"),
     revertive: plain("revertive"),
     givesWhenUnlocked: plain("givesWhenUnlocked"),
@@ -190,42 +226,31 @@ function plannedDevice(own: DeviceFile, fields: DeviceFile, rigHz: number, fille
   };
 }
 
-function plannedOscillator(
-  fields: DeviceFile,
+/** Each number that is filled in is noted once, however many ports of the device have a converter. */
+function plannedConverters(
+  { ports = {} }: DeviceFile,
   note: (name: string, value: unknown, unit: string) => void,
-): OscillatorPlan {
-  const given = fields.oscillator ?? {};
-  const type = given.type ?? defaultOf("device", "oscillator.type");
-  if (given.type === undefined) note("oscillator.type", type, "");
-  const row = oscillatorType(type);
-  type Numbered =
-    | "tolerancePpm"
-    | "ageingPpbPerDay"
-    | "tempcoPpmPerCelsius"
-    | "warmUpPpm"
-    | "warmUpSeconds"
-    | "coolDownSeconds";
-  const number = (name: Numbered, unit: string): number => {
-    const value = given[name];
-    if (value !== undefined) return value;
-    note(`oscillator.${name}`, row[name].value, unit);
-    return row[name].value;
+): Record<string, ConverterPlan> {
+  const noted = new Set<string>();
+  const or = (given: number | undefined, name: keyof ConverterPlan): number => {
+    const full = `converter.${name}` as const;
+    const value = given ?? defaultOf("device", full);
+    if (given === undefined && !noted.has(full)) note(full, value, defaultRow("device", full).unit);
+    if (given === undefined) noted.add(full);
+    return value;
   };
-  const offsetPpm = given.offsetPpm ?? null;
-  if (offsetPpm === null) note("oscillator.offsetPpm", null, "");
-  const wander = given.wander ?? defaultOf("device", "oscillator.wander");
-  if (wander) note("oscillator.wander", wander, "");
-  return {
-    type,
-    offsetPpm,
-    tolerancePpm: number("tolerancePpm", "ppm"),
-    ageingPpbPerDay: number("ageingPpbPerDay", "ppb/day"),
-    tempcoPpmPerCelsius: number("tempcoPpmPerCelsius", "ppm/°C"),
-    warmUpPpm: number("warmUpPpm", "ppm"),
-    warmUpSeconds: number("warmUpSeconds", "s"),
-    coolDownSeconds: number("coolDownSeconds", "s"),
-    wander,
-  };
+  return Object.fromEntries(
+    Object.entries(ports).flatMap(([port, { converter }]) => {
+      if (converter === undefined || converter === false) return [];
+      const words = converter === true ? {} : converter;
+      const plan = {
+        delaySeconds: or(words.delaySeconds, "delaySeconds"),
+        lockSeconds: or(words.lockSeconds, "lockSeconds"),
+        ratioMax: or(words.ratioMax, "ratioMax"),
+      };
+      return [[port, plan]];
+    }),
+  );
 }
 
 /** Where a field of the joined device stands: in its own entry, or in the type that `like` names. */

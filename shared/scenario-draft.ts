@@ -8,6 +8,7 @@ import { quote } from "./issues.ts";
 import { nearest } from "./nearest.ts";
 import type { JsonFile } from "./read-json.ts";
 import type {
+  AcceptedFile,
   DeviceFile,
   DeviceTypeFile,
   EventFile,
@@ -52,6 +53,7 @@ export interface Draft {
   readonly feeds: readonly Item<FeedFile>[];
   readonly events: readonly Item<EventFile>[];
   readonly expects: readonly Item<ExpectFile>[];
+  readonly accepted: readonly Item<AcceptedFile>[];
 }
 
 /** What an issue says; `received` is the value at the place unless it is given. */
@@ -123,7 +125,7 @@ export function sound<T>(items: readonly Item<T>[]): (Item<T> & { readonly id: s
 
 /** A default that was filled in, to be listed if it matters. */
 export interface Filled {
-  readonly on: "device" | "link" | "spare";
+  readonly on: "run" | "device" | "link" | "spare";
   readonly id: string;
   readonly name: string;
   readonly value: unknown;

@@ -289,6 +289,10 @@ class Settings {
         this.checkPort(item, plan.id, Number(port), isOwn ? ["ports", port] : ["like"], isOwn);
         this.clocks.set(portKey(plan.id, Number(port)), clock);
       }
+      for (const port of Object.keys(plan.converters ?? {})) {
+        const isOwn = device.own.ports !== undefined && Object.hasOwn(device.own.ports, port);
+        this.checkConverter(item, plan.id, Number(port), isOwn ? ["ports", port] : ["like"], isOwn);
+      }
     }
   }
 
@@ -321,6 +325,14 @@ class Settings {
   ): void {
     sources.forEach((source, index) => {
       if (source === "internal") return;
+      if (Object.hasOwn(this.rig.devices.get(device)?.plan.converters ?? {}, source)) {
+        this.rig.report(item, steps(index), {
+          expected: `a port of ${quote(device)} without a converter: what comes out of one is on the device's own clock, so there is nothing to follow`,
+          received: `${quote(source)}, which has one`,
+          remedy: `take ${quote(source)} off the clock sources, or the converter off the port`,
+        });
+        return;
+      }
       const ends = this.endsAt(device, Number(source));
       if (ends.some(({ link, side }) => bringsTo(link, side))) return;
       // A broken link might be the one that ends here.
@@ -336,6 +348,31 @@ class Settings {
             ? 'add the link, or write ["internal"]'
             : `choose from ${usable} and "internal", or add the link`,
       });
+    });
+  }
+
+  /** A converter stands at an input: where nothing arrives, or only a clock, it has nothing to convert. */
+  private checkConverter(
+    item: Place,
+    device: string,
+    port: number,
+    steps: readonly (string | number)[],
+    mustExist: boolean,
+  ): void {
+    const ends = this.endsAt(device, port);
+    if (ends.some(({ link, side }) => bringsTo(link, side) && link.channels > 0)) return;
+    if (ends.length === 0 && (!mustExist || !this.names.linksAreWhole)) return;
+    const [first] = ends;
+    const name = quote(first?.link.id);
+    this.rig.report(item, steps, {
+      expected: `a converter at a port of ${quote(device)} where audio arrives`,
+      received:
+        first === undefined
+          ? `port ${port}, where no link ends`
+          : bringsTo(first.link, first.side)
+            ? `port ${port}, where ${name} brings a clock and no audio`
+            : `port ${port}, where ${name} only leaves`,
+      remedy: "move it to the input that is meant, or take it away",
     });
   }
 

@@ -4,6 +4,7 @@ import { quote } from "./issues.ts";
 import type { MediumName } from "./link-types.ts";
 import { channelsAt, linkType, NS_PER_METRE } from "./link-types.ts";
 import type { LinkPlan, PortRef, SparePlan } from "./plan.ts";
+import type { DeviceFound } from "./scenario-devices.ts";
 import type { Draft, Filled, Item, Place, Report, Unknown } from "./scenario-draft.ts";
 import { idsOf, reportDuplicates, sound } from "./scenario-draft.ts";
 import type { LinkFile } from "./scenario-schema.ts";
@@ -16,11 +17,17 @@ export interface LinkFound {
 /** Propagation is never nothing: a circle of machines must take time. */
 const DELAY_SECONDS_MIN = 1e-9;
 
-export function resolveLinks(draft: Draft, report: Report, unknown: Unknown, filled: Filled[]): Map<string, LinkFound> {
+export function resolveLinks(
+  draft: Draft,
+  found: ReadonlyMap<string, DeviceFound>,
+  report: Report,
+  unknown: Unknown,
+  filled: Filled[],
+): Map<string, LinkFound> {
   reportDuplicates(draft.links, "link", report);
   const devices = idsOf(draft.devices);
   const deviceSet = new Set(devices);
-  const found = new Map<string, LinkFound>();
+  const links = new Map<string, LinkFound>();
   const portTaken = new Map<string, string>();
   for (const item of sound(draft.links)) {
     const file = item.value;
@@ -49,11 +56,14 @@ export function resolveLinks(draft: Draft, report: Report, unknown: Unknown, fil
         remedy: "name the device that the cable goes to",
       });
     }
-    const plan = plannedLink(file, a.ref, b.ref, draft.sampleRateHz ?? 48_000, filled);
+    const rigHz = draft.sampleRateHz ?? 48_000;
+    // Where a converter joins two rates the cable runs at the sender's: the faster one leaves room for fewer channels.
+    const ratesHz = [a, b].map(({ ref }) => found.get(ref.device)?.plan.sampleRateHz ?? rigHz);
+    const plan = plannedLink(file, a.ref, b.ref, rigHz, Math.max(...ratesHz), filled);
     checkBuffer(item, file, plan, report);
-    if (known) found.set(item.id, { item, plan });
+    if (known) links.set(item.id, { item, plan });
   }
-  return found;
+  return links;
 }
 
 export function portKey(device: string, port: number): string {
@@ -82,7 +92,14 @@ function portRefOf(text: string): PortRef {
   return { device: text.slice(0, dot), port: Number(text.slice(dot + 1)) };
 }
 
-function plannedLink(file: LinkFile, a: PortRef, b: PortRef, rigHz: number, filled: Filled[]): LinkPlan {
+function plannedLink(
+  file: LinkFile,
+  a: PortRef,
+  b: PortRef,
+  rigHz: number,
+  fasterHz: number,
+  filled: Filled[],
+): LinkPlan {
   const { id } = file;
   const type = linkType(file.type);
   const note = (name: string, value: unknown, unit: string) => filled.push({ on: "link", id, name, value, unit });
@@ -95,7 +112,7 @@ function plannedLink(file: LinkFile, a: PortRef, b: PortRef, rigHz: number, fill
   const medium = (file.medium ?? type.media[0]?.name) as MediumName;
   const lengthMetres = file.lengthMetres ?? defaultOf("link", "lengthMetres");
   if (file.lengthMetres === undefined) note("lengthMetres", lengthMetres, "m");
-  const channels = channelsAt(file.type, rigHz);
+  const channels = channelsAt(file.type, fasterHz);
   const slipSamples = file.buffer?.slipSamples ?? defaultOf("link", "buffer.slipSamples");
   const depthSamples = file.buffer?.depthSamples ?? 2 * slipSamples;
   const startSamples = file.buffer?.startSamples ?? depthSamples / 2;

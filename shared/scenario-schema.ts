@@ -7,6 +7,7 @@
  * keys that it does not know, it is the list of those it knows.
  */
 import * as z from "zod";
+import { RULE_NAMES } from "./check-rules.ts";
 import { defaultRow } from "./defaults.ts";
 import type { LinkTypeName } from "./link-types.ts";
 import { LINK_TYPES, linkType } from "./link-types.ts";
@@ -100,11 +101,72 @@ const clockSource = matching(/^(?:[1-9][0-9]{0,2}|internal)$/u, 'a port number i
 const showTime = matching(SHOW_TIME_PATTERN, SHOW_TIME_EXPECTED);
 const seconds = numberFrom(0, SECONDS_MAX, "s");
 const offsetPpm = numberFrom(-1000, 1000, "ppm");
+const celsius = numberFrom(-50, 100, "°C");
 export const filePath = matching(/^\P{Cc}{1,400}$/u, 'a file beside the scenario, such as "./quay.rig.json"');
 const schemaKey = z.string({ error: "the address of a JSON Schema, in quotes" }).optional();
 const format = z.literal(1, { error: "1, the only format so far" });
 
 // ---- devices
+
+/** Beyond this nothing that is called a clock would be: a microsecond lost or won in a second. */
+const DEVIATION_MAX = 1e-6;
+
+const deviations = only(
+  {
+    sigma1: numberFrom(0, DEVIATION_MAX, "s^½").meta({ description: "White FM: its Allan deviation at 1 s." }),
+    sigma2: numberFrom(0, DEVIATION_MAX, "s^−½").meta({
+      description: "Random-walk FM: √3 times its Allan deviation at 1 s.",
+    }),
+    sigma3: numberFrom(0, DEVIATION_MAX, "s^−3/2").meta({ description: "Random-walk drift. Default: 0." }).optional(),
+    hMinus1: numberFrom(0, 1e-12, "")
+      .meta({ description: "Flicker FM as the power-law coefficient h−1, dimensionless. Default: 0." })
+      .optional(),
+  },
+  "deviations: an object with sigma1 and sigma2",
+);
+
+const powerLaw = only(
+  {
+    h0: numberFrom(0, 1e-12, "s").meta({ description: "White FM, s." }),
+    hMinus1: numberFrom(0, 1e-12, "").meta({ description: "Flicker FM, dimensionless. Default: 0." }).optional(),
+    hMinus2: numberFrom(0, 1e-12, "per s").meta({ description: "Random-walk FM, per s." }),
+  },
+  "power-law coefficients: an object with h0 and hMinus2",
+);
+
+const allanPoints = only(
+  {
+    allan: z
+      .array(
+        only(
+          {
+            seconds: numberFrom(0.001, 10_000_000, "s").meta({ description: "τ" }),
+            deviation: numberFrom(1e-18, DEVIATION_MAX, "as a fraction of the frequency (1e-9 is 1 ppb)").meta({
+              description: "Allan deviation there, as a fraction of the frequency.",
+            }),
+          },
+          'a point: an object such as { "seconds": 1, "deviation": 1e-9 }',
+        ),
+        { error: "a list of points" },
+      )
+      .min(1, { error: "a list of at least one point" })
+      .max(50, { error: "a list of at most 50 points" })
+      .meta({ description: "Points of Allan deviation from a data sheet, τ rising." }),
+  },
+  "points of Allan deviation: an object with allan",
+);
+
+const wander = z.union([z.boolean(), deviations, powerLaw, allanPoints], {
+  error: "true, false, or an object with sigma1 and sigma2, with h0 and hMinus2, or with allan",
+});
+
+const tempcoTable = z
+  .array(
+    only({ celsius, ppm: numberFrom(-1000, 1000, "ppm") }, 'a point: an object such as { "celsius": -10, "ppm": -3 }'),
+    { error: "a list of points" },
+  )
+  .min(2, { error: "a list of at least two points" })
+  .max(100, { error: "a list of at most 100 points" });
 
 const oscillator = only(
   {
@@ -114,10 +176,17 @@ const oscillator = only(
       .meta({ description: "Largest offset from nominal. Default: by type." })
       .optional(),
     ageingPpbPerDay: numberFrom(-10_000, 10_000, "ppb a day")
-      .meta({ description: "Steady change of frequency. Default: by type." })
+      .meta({ description: "Steady change of frequency. Default: by type in a run of more than a day, else 0." })
       .optional(),
     tempcoPpmPerCelsius: numberFrom(-10, 10, "ppm per °C")
       .meta({ description: "Change with temperature, from 25 °C. Default: by type." })
+      .optional(),
+    tempcoTable: tempcoTable
+      .meta({
+        description:
+          "In place of tempcoPpmPerCelsius: offsets at rising temperatures, straight lines between, level beyond. " +
+          "What counts is the difference from 25 °C, where offsetPpm holds.",
+      })
       .optional(),
     warmUpPpm: numberFrom(-1000, 1000, "ppm")
       .meta({ description: "Offset when stone cold, on top. Default: by type." })
@@ -128,7 +197,7 @@ const oscillator = only(
     coolDownSeconds: numberAbove(0, 864_000, "s")
       .meta({ description: "Time constant of cooling without power. Default: by type." })
       .optional(),
-    wander: orDefault("device", "oscillator.wander", yesOrNo()),
+    wander: orDefault("device", "oscillator.wander", wander),
   },
   "an oscillator: an object",
 );
@@ -146,14 +215,41 @@ const clockSources = z
   .min(1, { error: "a list of at least one clock source" })
   .max(64, { error: "a list of at most 64 clock sources" });
 
-const ports = z.record(
-  matching(/^[1-9][0-9]{0,2}$/u, 'a port number as the key, such as "1"'),
-  only(
-    { clock: oneOf(["give", "take"]).meta({ description: "Whether the port gives or takes clock." }) },
-    "what a port does: an object",
-  ),
-  { error: "ports: an object with port numbers as keys" },
+const converter = z.union(
+  [
+    yesOrNo(),
+    only(
+      {
+        delaySeconds: orDefault("device", "converter.delaySeconds", numberFrom(0, 1, "s")),
+        lockSeconds: orDefault("device", "converter.lockSeconds", numberFrom(0, 3600, "s")),
+        ratioMax: orDefault("device", "converter.ratioMax", numberFrom(1, 100, "")),
+      },
+      "a converter: an object",
+    ),
+  ],
+  { error: "true, false, or an object with delaySeconds, lockSeconds or ratioMax" },
 );
+
+const portUse = only(
+  {
+    clock: oneOf(["give", "take"]).meta({ description: "Whether the port gives or takes clock." }).optional(),
+    converter: converter
+      .meta({
+        description:
+          "A sample-rate converter at the input: what arrives is put on the device's own clock, whatever its rate.",
+      })
+      .optional(),
+  },
+  "what a port does: an object with clock, converter or both",
+)
+  .refine((use) => Object.keys(use).length > 0, {
+    error: "what a port does: an object with clock, converter or both",
+  })
+  .meta({ minProperties: 1 });
+
+const ports = z.record(matching(/^[1-9][0-9]{0,2}$/u, 'a port number as the key, such as "1"'), portUse, {
+  error: "ports: an object with port numbers as keys",
+});
 
 const typeFields = {
   like: id.meta({ description: "The device type that the rest comes from." }).optional(),
@@ -161,9 +257,12 @@ const typeFields = {
   sampleRateHz: orDefault("device", "sampleRateHz", numberFrom(31_000, 216_000, "Hz")),
   clockSources: orDefault("device", "clockSources", clockSources),
   ports: ports
-    .meta({ description: "Only ports that differ: a port in clockSources takes clock, any other gives." })
+    .meta({
+      description: "Only ports that differ: a port in clockSources takes clock, any other gives; none has a converter.",
+    })
     .optional(),
   oscillator: oscillator.optional(),
+  startCelsius: orDefault("device", "startCelsius", celsius),
   loop: loop.optional(),
   capturePpm: orDefault("device", "capturePpm", numberFrom(0, 1000, "ppm")),
   steeringPpm: orDefault("device", "steeringPpm", numberAbove(0, 2000, "ppm")),
@@ -173,6 +272,8 @@ const typeFields = {
   reactionSeconds: orDefault("device", "reactionSeconds", numberFrom(0.0001, 60, "s")),
   holdOffSeconds: orDefault("device", "holdOffSeconds", numberFrom(0, 86_400, "s")),
   holdoverSeconds: orDefault("device", "holdoverSeconds", seconds),
+  holdoverAverageSeconds: orDefault("device", "holdoverAverageSeconds", numberFrom(0, 86_400, "s")),
+  holdoverErrorPpb: orDefault("device", "holdoverErrorPpb", numberFrom(-10_000, 10_000, "ppb")),
   waitToRestoreSeconds: orDefault("device", "waitToRestoreSeconds", numberFrom(0, 86_400, "s")),
   revertive: orDefault("device", "revertive", yesOrNo()),
   givesWhenUnlocked: orDefault("device", "givesWhenUnlocked", yesOrNo()),
@@ -388,8 +489,10 @@ export const eventSchema = z
       }),
       happening("temperature", {
         device: id.meta({ description: "One device. Default: all." }).optional(),
-        toCelsius: numberFrom(-50, 100, "°C"),
-        overSeconds: seconds.meta({ description: "A straight line from the present temperature; 25 °C at the start." }),
+        toCelsius: celsius,
+        overSeconds: seconds.meta({
+          description: "A straight line from the present temperature; startCelsius at the start.",
+        }),
       }),
     ],
     { error: `one of ${EVENTS.join(", ")}` },
@@ -427,6 +530,26 @@ export const expectationSchema = z
   )
   .meta({ id: "expectation" });
 
+// ---- what is accepted
+
+const RULES_THAT_FIND = RULE_NAMES.filter((name) => name !== "acceptance-unused");
+const named = (what: string) =>
+  z.array(id, { error: `a list of ${what}` }).min(1, { error: `a list of at least one of the ${what}` });
+
+export const acceptedSchema = only(
+  {
+    rule: oneOf(RULES_THAT_FIND as [string, ...string[]]).meta({
+      description: "The rule of the plan check whose finding is accepted.",
+    }),
+    devices: named("devices").meta({ description: "Only what is about no other device. Default: any." }).optional(),
+    links: named("links").meta({ description: "Only what is about no other link. Default: any." }).optional(),
+    reason: matching(/^(?=.*[^ ])\P{Cc}{1,500}$/u, "a reason: a text of 1 to 500 characters in one line").meta({
+      description: "Why it is accepted, for whoever reads the plan next.",
+    }),
+  },
+  "an accepted finding: an object with rule and reason",
+).meta({ id: "accepted" });
+
 // ---- the scenario
 
 export const runSchema = only(
@@ -434,6 +557,8 @@ export const runSchema = only(
     length: showTime.meta({ description: "Length of the show." }),
     seed: orDefault("run", "seed", label),
     begin: orDefault("run", "begin", oneOf(["settled", "cold"])),
+    wander: orDefault("run", "wander", yesOrNo()),
+    startCelsius: orDefault("run", "startCelsius", celsius),
     wanderGridSeconds: orDefault("run", "wanderGridSeconds", numberFrom(0.001, 3600, "s")),
   },
   "the run: an object with at least length",
@@ -455,6 +580,9 @@ export const scenarioSchema = only(
     deviceTypes: deviceTypes.optional(),
     events: listOf(eventSchema, "events").optional(),
     expect: listOf(expectationSchema, "expectations").optional(),
+    accepted: listOf(acceptedSchema, "accepted findings")
+      .meta({ description: "Findings of the plan check that are accepted, each with its reason." })
+      .optional(),
   },
   "a scenario: an object",
 );
@@ -467,6 +595,7 @@ export type SpareFile = z.infer<typeof spareSchema>;
 export type FeedFile = z.infer<typeof feedSchema>;
 export type EventFile = z.infer<typeof eventSchema>;
 export type ExpectFile = z.infer<typeof expectationSchema>;
+export type AcceptedFile = z.infer<typeof acceptedSchema>;
 
 /** The published JSON Schemas, draft-07, by file name. They say all that a schema can: shapes, names and ranges. */
 export function jsonSchemas(): Readonly<Record<string, object>> {

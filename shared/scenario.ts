@@ -12,6 +12,7 @@ import { quote, sortIssues } from "./issues.ts";
 import type { EventPlan, Plan } from "./plan.ts";
 import type { JsonFile } from "./read-json.ts";
 import { FILE_BYTES_MAX, readJson } from "./read-json.ts";
+import { resolveAccepted } from "./scenario-accepted.ts";
 import { assumedLines } from "./scenario-assumed.ts";
 import { resolveDevices } from "./scenario-devices.ts";
 import type { Draft, Filled, Item, Place } from "./scenario-draft.ts";
@@ -23,6 +24,7 @@ import { resolveLinks, resolveSpares } from "./scenario-links.ts";
 import { schemaIssues } from "./scenario-messages.ts";
 import type { DeviceTypeFile } from "./scenario-schema.ts";
 import {
+  acceptedSchema,
   deviceSchema,
   deviceType,
   eventSchema,
@@ -146,6 +148,7 @@ function* read(source: ScenarioSource): Generator<string, ScenarioRead, FileLoad
     feeds: rig === null ? [] : itemsOf(rig.json, [...rig.path, "feeds"], feedSchema, issues),
     events: [...itemsOf(scenario, ["events"], eventSchema, issues), ...addedEvents(source, issues)],
     expects: itemsOf(scenario, ["expect"], expectationSchema, issues),
+    accepted: itemsOf(scenario, ["accepted"], acceptedSchema, issues),
   };
 
   const report = makeReport(issues);
@@ -157,12 +160,13 @@ function* read(source: ScenarioSource): Generator<string, ScenarioRead, FileLoad
     });
   }
   const devices = resolveDevices(draft, report, unknown, filled);
-  const links = resolveLinks(draft, report, unknown, filled);
+  const links = resolveLinks(draft, devices, report, unknown, filled);
   const leaders = resolveLeaders(draft, report, unknown);
   const spares = rig === null ? [] : resolveSpares(draft, links, report, unknown, filled);
   const feeds = rig === null ? [] : resolveFeeds(draft, links, spares, report, unknown);
   const events: EventPlan[] = rig === null ? [] : resolveEvents({ draft, devices, links, report, unknown });
   const expect = rig === null ? [] : resolveExpects(draft, report, unknown);
+  const accepted = rig === null ? [] : resolveAccepted(draft, report, unknown);
   if (issues.length > 0 || !run.success || lengthNs === null) return noPlan(issues, files, texts);
 
   const parts = {
@@ -173,16 +177,20 @@ function* read(source: ScenarioSource): Generator<string, ScenarioRead, FileLoad
     begin: run.data.begin ?? (defaultOf("run", "begin") as Plan["begin"]),
     events,
   };
+  const wanderGridSeconds = run.data.wanderGridSeconds ?? defaultOf("run", "wanderGridSeconds");
+  if (run.data.wanderGridSeconds === undefined && parts.devices.some(({ oscillator }) => oscillator.wander !== null))
+    filled.push({ on: "run", id: "the run", name: "wanderGridSeconds", value: wanderGridSeconds, unit: "s" });
   const plan: Plan = {
     ...parts,
     title: draft.title,
     story: draft.story,
     lengthNs,
     seed: source.seed ?? run.data.seed ?? defaultOf("run", "seed"),
-    wanderGridSeconds: run.data.wanderGridSeconds ?? defaultOf("run", "wanderGridSeconds"),
+    wanderGridSeconds,
     sampleRateHz: draft.sampleRateHz as number,
     leaders,
     expect,
+    ...(accepted.length === 0 ? {} : { accepted }),
     assumed: assumedLines(parts, filled),
   };
   return { plan, issues: [], sha256: hash(texts), placeOf: (path) => placeIn(draft, path) };
@@ -222,7 +230,15 @@ function judge(json: JsonFile, schema: Schema, issues: Issue[]): void {
   if (!judged.success) addAll(issues, schemaIssues(json, [], (judged.error?.issues ?? []) as Refusals));
 }
 
-const ITEM_LISTS: ReadonlySet<string> = new Set(["devices", "links", "spares", "feeds", "events", "expect"]);
+const ITEM_LISTS: ReadonlySet<string> = new Set([
+  "devices",
+  "links",
+  "spares",
+  "feeds",
+  "events",
+  "expect",
+  "accepted",
+]);
 
 function withoutItems(value: unknown): unknown {
   if (typeof value !== "object" || value === null || Array.isArray(value)) return value;
@@ -332,7 +348,7 @@ function placeIn(draft: Draft, path: Path): { file: string; line: number; column
   const [kind, id, ...rest] = path;
   const items: readonly Item<unknown>[] = kind !== undefined && kind in LISTS ? draft[kind as keyof typeof LISTS] : [];
   const item = items.find((each) => each.id === id);
-  const at = item ?? draft.rig ?? draft.scenario;
+  const at = item ?? (kind === "accepted" ? draft.scenario : (draft.rig ?? draft.scenario));
   const steps = item === undefined ? path : rest;
   const { file, line, column } = at.json.issue([...at.path, ...steps], nothing);
   return { file, line, column };

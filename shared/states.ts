@@ -265,7 +265,7 @@ export const LINK_CLOCK_LOOKS: Readonly<Record<LinkClock, StateLook>> = {
 };
 
 /** What one end of a link makes of what arrives; beside the link's own state. */
-export const LINK_END_LOOKS: Readonly<Record<"not-decoded" | "out-of-step", StateLook>> = {
+export const LINK_END_LOOKS: Readonly<Record<"not-decoded" | "out-of-step" | "converted", StateLook>> = {
   "not-decoded": {
     word: "Arrives, cannot be decoded",
     short: "NO DECODE",
@@ -281,6 +281,14 @@ export const LINK_END_LOOKS: Readonly<Record<"not-decoded" | "out-of-step", Stat
     pattern: "diagonal",
     concern: 2,
     ...VERMILLION,
+  },
+  converted: {
+    word: "Converted to the receiver's clock",
+    short: "CONVERTED",
+    sign: { stroke: "M1.2 1.6V10.4M10.8 1.6V10.4M3 6H9M6.8 3.8 9 6 6.8 8.2", solid: "" },
+    pattern: "uprights",
+    concern: 0,
+    ...BLUE_LINE,
   },
 };
 
@@ -325,6 +333,14 @@ export const FEED_LOOKS: Readonly<Record<FeedLookKey, StateLook>> = {
     // The rest that musicians write for silence.
     sign: { stroke: "M.8 7.6H11.2", solid: "M3.2 3.8H8.8V7.6H3.2Z" },
     pattern: "rules",
+    concern: 3,
+    ...PURPLE,
+  },
+  "finding-rate": {
+    word: "Silent: a converter finds its rate",
+    short: "FINDS RATE",
+    sign: { stroke: "M.8 2.6H3.8L7 6M.8 9.4H3.8L7 6M7 6H11.2", solid: "" },
+    pattern: "zigzag",
     concern: 3,
     ...PURPLE,
   },

@@ -12,8 +12,13 @@ export interface Summary {
   readonly devices: readonly DeviceSummary[];
   readonly links: readonly LinkSummary[];
   readonly feeds: readonly FeedSummary[];
+  readonly chains: ChainsSummary;
   readonly events: readonly EventSummary[];
   readonly expect: readonly ExpectSummary[];
+  /** By device, then by port, then by link: one for each cable that a converter heard. */
+  readonly converters: readonly ConverterSummary[];
+  /** By instant, then by device. */
+  readonly holdovers: readonly HoldoverSummary[];
   readonly findings: readonly Finding[];
   readonly assumed: readonly string[];
   /** Null where no bound exists: a ring. */
@@ -48,7 +53,49 @@ export interface LinkSummary {
   readonly states: readonly LinkStretch[];
 }
 
-export const SILENCES = ["device-down", "link-down", "muted", "out-of-step"] as const;
+/** One follower behind another, each with its loop. */
+export interface ChainsSummary {
+  /** As the show begins; null where nobody follows anybody, as in a cold start. */
+  readonly atStart: ChainExtremes | null;
+  /** At any instant of the run, from when on. */
+  readonly worst: ChainExtremes | null;
+}
+
+/** Two chains that may be one and the same. */
+export interface ChainExtremes {
+  /** The most loops. */
+  readonly deepest: ChainSummary;
+  /** The highest peak of what the loops together make of a swing. */
+  readonly highest: ChainSummary;
+}
+
+export interface ChainSummary {
+  /** Ids, from the device on whose clock it hangs to the last that follows. */
+  readonly devices: readonly string[];
+  /** Loops: one less than devices. */
+  readonly depth: number;
+  /** Greatest product of the loops' |H| over frequency, and where. */
+  readonly peakDecibels: number;
+  readonly peakHz: number;
+  /** First instant at which it stood so. */
+  readonly fromSeconds: number;
+  /**
+   * Of the last device, when the first one's frequency steps by 1 ppm, as long as no control comes to its stop: the
+   * greatest phase error against the device before it, when, and how far its frequency goes beyond the new one.
+   */
+  readonly afterOnePpm: {
+    readonly errorMicroseconds: number;
+    readonly atSeconds: number;
+    readonly overshootPercent: number;
+  };
+  /**
+   * How many times as large the first device's wander is at the last one, as an Allan deviation, at a time near the peak.
+   * Null where the first is steady or has drift noise, or where the loops are too slow for the grid to be summed over.
+   */
+  readonly wander: { readonly tauSeconds: number; readonly ratio: number } | null;
+}
+
+export const SILENCES = ["device-down", "link-down", "muted", "finding-rate", "out-of-step"] as const;
 export type Silence = (typeof SILENCES)[number];
 
 /** What a feed is over one stretch. `because`: the device or link, in the first hop that holds. */
@@ -78,9 +125,32 @@ export interface FeedSummary {
   readonly cleanAgainAtSeconds: number | null;
   readonly returnsAtFullLevel: boolean;
   readonly mayBeSilent: boolean;
+  /** What sample-rate converters on the way add to its delay, by the main cable of each hop. */
+  readonly converterDelaySeconds: number;
   readonly states: readonly FeedStretch[];
   /** Instants at which a device on the way re-aligned: a dropout each. */
   readonly realignedAtSeconds: readonly number[];
+}
+
+/** What a sample-rate converter did to what came over one cable, and what it kept from being heard. */
+export interface ConverterSummary {
+  readonly device: string;
+  readonly port: number;
+  readonly link: string;
+  readonly way: "there" | "back";
+  /** The device at the other end. */
+  readonly from: string;
+  /** What the two devices are set to. */
+  readonly fromRateHz: number;
+  readonly rateHz: number;
+  readonly delaySeconds: number;
+  /** How long it converted, and how often it had to find the rate first. */
+  readonly convertsSeconds: number;
+  readonly searches: number;
+  /** How long, of that, the two ends were not on one clock: what would have clicked without it. */
+  readonly apartSeconds: number;
+  /** How far what arrived ran ahead of the device's own clock meanwhile, on average; null where they never were apart. */
+  readonly aheadPpm: number | null;
 }
 
 export interface EventSummary {
@@ -98,4 +168,43 @@ export interface ExpectSummary {
   readonly met: boolean;
   /** What the run found, in words. */
   readonly found: string;
+}
+
+/** What could be said in advance when the loop of a locked device opened, and beside it what the run did. */
+export interface HoldoverSummary {
+  readonly device: string;
+  /** The loss itself, before anybody noticed it. All times below count from here. */
+  readonly atSeconds: number;
+  /** What it goes on in, once it has noticed. */
+  readonly state: "holdover" | "free-run";
+  /** The device that it listened to. */
+  readonly followed: string;
+  /** How long it keeps its frequency: until it notices the loss, and for its holdover. */
+  readonly keptSeconds: number;
+  /** Its frequency against the clock it was on, while it is kept; beginning there, and drifting so. */
+  readonly keptErrorPpb: number;
+  readonly driftPpbPerHour: number;
+  /** Its own oscillator against that clock, without anything kept, as the loop opens. */
+  readonly ownOffsetPpm: number;
+  /** Phase against that clock: 5 and 25 % of a sample period, the allowances of AES11 for an output and an input. */
+  readonly allowances: readonly ({ readonly percent: number } & ForetoldSummary)[];
+  /** First slip on each way of a link between those who are on its clock and those who are not; `against`: whose that is. */
+  readonly links: readonly ({
+    readonly link: string;
+    readonly way: "there" | "back";
+    readonly against: string;
+  } & ForetoldSummary)[];
+  /** When it took a source again or went down, and what it was then; null: not before the end. */
+  readonly ended: { readonly afterSeconds: number; readonly state: DeviceState } | null;
+}
+
+export interface ForetoldSummary {
+  /** Null: never, by its numbers. */
+  readonly predictedSeconds: number | null;
+  /** Expected (rms) shift of that by wander; 0 with steady oscillators, null where nothing is predicted. */
+  readonly giveOrTakeSeconds: number | null;
+  /** In the run; null: not while it could be seen. */
+  readonly ranSeconds: number | null;
+  /** How long the run could show it. */
+  readonly watchedSeconds: number;
 }

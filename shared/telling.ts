@@ -7,6 +7,12 @@ export interface Telling {
   readonly timeline: readonly TimelineLine[];
   /** One line per feed, those nearest the audience first. */
   readonly heard: readonly { readonly who: string; readonly text: string }[];
+  /** One line per cable that a sample-rate converter heard: what it hides, and what it costs. */
+  readonly converters: readonly string[];
+  /** One line per device that was left alone: how long it can go on so, foretold, and what the run did. */
+  readonly holdovers: readonly HoldoverLine[];
+  /** What the longest row of loops makes of the first clock; null where that is not worth a word. */
+  readonly chain: string | null;
   /** Whether the expectations were met, and each that was not. */
   readonly verdict: readonly string[];
   /** The one thing to change, with what a rehearsal of that change found; null where nothing is to be changed. */
@@ -21,4 +27,10 @@ export interface TimelineLine {
   readonly text: string;
   /** What the line is about: a thing that happens, who follows whom, or what a listener hears. */
   readonly weight: "event" | "clock" | "heard";
+}
+
+export interface HoldoverLine {
+  /** Show time of the loss, "hh:mm:ss". */
+  readonly at: string;
+  readonly text: string;
 }

@@ -6,11 +6,12 @@
  *
  *   y(t) = y0 + steps + ageing·t + tempco·(T(t) − 25 °C) + w·e^(−(t − born)/τ),   x(t) = ∫ y, x(born) = 0
  *
- * Wander, when it comes, adds its straight lines between the knots of the common grid to x here, and nowhere else.
+ * Its wander is kept apart: `wander.ts` adds it to x at the knots of the common grid.
  */
 import { cbrt, exp } from "./maths.ts";
 import type { Ns } from "./time.ts";
 import { later, NEVER, nsFromSeconds, secondsBetween, secondsFromNs } from "./time.ts";
+import type { OwnWander } from "./wander.ts";
 
 export interface Piece {
   readonly rate: number;
@@ -24,6 +25,8 @@ export interface Timebase {
   readonly bornNs: Ns;
   /** Greatest change of its rate within its life, up to the end of the show. */
   readonly rateSpread: number;
+  /** What it adds by chance, left out of all that follows here; null: steady. */
+  readonly wander: OwnWander | null;
   /** Seconds ahead of true time. */
   phaseSecondsAt(t: Ns): number;
   /** Fractional frequency against true time. */
@@ -48,6 +51,7 @@ export interface TimebaseShape {
   /** Fractional offset at birth that warming takes away, and its time constant. */
   readonly warmUp: number;
   readonly warmUpSeconds: number;
+  readonly wander: OwnWander | null;
   /** End of the show: nothing is asked later. */
   readonly endNs: Ns;
 }
@@ -79,6 +83,7 @@ export function makeTimebase(shape: TimebaseShape): Timebase {
     id: shape.id,
     device: shape.device,
     bornNs,
+    wander: shape.wander,
     rateSpread: spread(segments, shape.endNs) + Math.abs(warmUp),
     phaseSecondsAt(t) {
       const s = segments[segmentIndex(t)] as Segment;
@@ -144,38 +149,85 @@ export interface TemperatureCourse {
   readonly turns: readonly { readonly atNs: Ns; readonly celsius: number; readonly perSecond: number }[];
 }
 
-/** Frequency bends of an oscillator in show time from its numbers, frequency steps and temperature course. */
+/** Offset of an oscillator at a temperature, dimensionless, against its own at {@link REFERENCE_CELSIUS}. */
+export interface HeatPoint {
+  readonly celsius: number;
+  readonly offset: number;
+}
+
+/** On the straight lines between points of rising temperature; level beyond the first and the last. */
+export function offsetAtCelsius(points: readonly HeatPoint[], celsius: number): number {
+  const above = points.findIndex((point) => point.celsius > celsius);
+  const high = points[above] ?? (points[points.length - 1] as HeatPoint);
+  const low = points[above - 1] ?? high;
+  return low.offset + offsetPerCelsius(points, celsius) * (celsius - low.celsius);
+}
+
+/** Slope of those lines; at a point that of the line above it. */
+function offsetPerCelsius(points: readonly HeatPoint[], celsius: number): number {
+  const above = points.findIndex((point) => point.celsius > celsius);
+  const high = points[above];
+  const low = points[above - 1];
+  return high && low ? (high.offset - low.offset) / (high.celsius - low.celsius) : 0;
+}
+
+/**
+ * Frequency bends of an oscillator in show time from its numbers, frequency steps and temperature course: where a step
+ * is, where the course turns, and where it passes a point of the table, at the nearest whole nanosecond. The frequency at
+ * a bend is that of the temperature at that very instant, so nothing adds up.
+ */
 export function bendsOf(oscillator: {
   readonly offset: number;
   readonly ageingPerSecond: number;
   readonly tempcoPerCelsius: number;
+  /** In place of the coefficient; null: linear. */
+  readonly tempcoTable: readonly HeatPoint[] | null;
   readonly steps: readonly { readonly atNs: Ns; readonly offset: number }[];
   readonly temperature: TemperatureCourse;
 }): Bend[] {
+  const { tempcoPerCelsius, tempcoTable, temperature } = oscillator;
+  const heatOffset = (celsius: number): number =>
+    tempcoTable === null ? tempcoPerCelsius * (celsius - REFERENCE_CELSIUS) : offsetAtCelsius(tempcoTable, celsius);
   const instants = new Set<number>([0]);
   for (const step of oscillator.steps) instants.add(step.atNs);
-  if (oscillator.tempcoPerCelsius !== 0) for (const turn of oscillator.temperature.turns) instants.add(turn.atNs);
+  if (tempcoTable !== null || tempcoPerCelsius !== 0) for (const turn of temperature.turns) instants.add(turn.atNs);
+  for (const atNs of passings(temperature, tempcoTable ?? [])) instants.add(atNs);
   const inOrder = [...instants].sort((a, b) => a - b);
-  return inOrder.map((instant) => {
+  return inOrder.map((instant, index) => {
     const atNs = instant as Ns;
     let offset = oscillator.offset;
     for (const step of oscillator.steps) if (step.atNs <= atNs) offset = step.offset;
     let celsius = REFERENCE_CELSIUS;
     let perSecond = 0;
-    for (const turn of oscillator.temperature.turns) {
+    for (const turn of temperature.turns) {
       if (turn.atNs > atNs) break;
       celsius = turn.celsius + turn.perSecond * secondsBetween(turn.atNs, atNs);
       perSecond = turn.perSecond;
     }
+    // Halfway to the next bend: at the bend itself the rounded instant may lie on either side of a point of the table.
+    const halfway = secondsBetween(atNs, (inOrder[index + 1] ?? instant + 2e9) as Ns) / 2;
+    const slope =
+      tempcoTable === null ? tempcoPerCelsius : offsetPerCelsius(tempcoTable, celsius + perSecond * halfway);
     return {
       atNs,
-      rate:
-        offset +
-        oscillator.ageingPerSecond * secondsFromNs(atNs) +
-        oscillator.tempcoPerCelsius * (celsius - REFERENCE_CELSIUS),
-      ageingPerSecond: oscillator.ageingPerSecond + oscillator.tempcoPerCelsius * perSecond,
+      rate: offset + oscillator.ageingPerSecond * secondsFromNs(atNs) + heatOffset(celsius),
+      ageingPerSecond: oscillator.ageingPerSecond + slope * perSecond,
     };
   });
+}
+
+/** When the course passes the temperature of a point. */
+function passings({ turns }: TemperatureCourse, points: readonly HeatPoint[]): Ns[] {
+  const found: Ns[] = [];
+  for (const [index, { atNs, celsius, perSecond }] of turns.entries()) {
+    const untilNs = turns[index + 1]?.atNs ?? NEVER;
+    for (const point of points) {
+      const seconds = perSecond === 0 ? 0 : (point.celsius - celsius) / perSecond;
+      const passNs = later(atNs, nsFromSeconds(seconds));
+      if (passNs > atNs && passNs < untilNs) found.push(passNs);
+    }
+  }
+  return found;
 }
 
 /** Temperature at which an oscillator has its nominal offset (common practice: data sheets refer to 25 °C). */

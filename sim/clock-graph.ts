@@ -2,14 +2,15 @@
  * Who listens to whom, read from the settings alone, before anything is played.
  *
  * A port may hear a clock, or not: no cable there, a one-way cable that runs the other way, another sample rate, an
- * other end that takes as well. Of its list a device uses the first entry that it can use, so those choices form a graph
+ * other end that takes as well, a sample-rate converter that puts all on the device's own clock. Of its list a device uses the first entry that it can use, so those choices form a graph
  * with one arrow out of each device, and following the arrows ends on somebody's own clock or goes round a ring.
  * Everything is taken as it is meant to be in the show: `atStart` is not looked at. What the settings cannot tell
  * (capture, holdover, waits) is left to the run.
  */
 import type { DevicePlan, LinkPlan, Plan, PortRef, Way } from "../shared/plan.ts";
+import { convertedWays, converterAt, waysOf } from "./converted.ts";
 
-export type Silence = "no-cable" | "one-way" | "both-take" | "rate";
+export type Silence = "no-cable" | "one-way" | "both-take" | "rate" | "converted";
 
 /** What one entry of `clockSources` leads to. */
 export type Heard =
@@ -91,6 +92,7 @@ function heardOver(devices: ReadonlyMap<string, DevicePlan>, link: LinkPlan, way
   const sender = devices.get(from.device);
   const receiver = devices.get(to.device);
   if (sender === undefined || receiver === undefined) return nothing("no-cable");
+  if (converterAt(receiver, to.port) !== null) return nothing("converted");
   if (link.clockIsAgreed && portClock(sender, from.port) === "take") return nothing("both-take");
   if (sender.sampleRateHz !== receiver.sampleRateHz) return nothing("rate");
   return { kind: "device", device: from.device, link: link.id, way };
@@ -151,8 +153,8 @@ function turned(ring: readonly string[]): readonly string[] {
 }
 
 /**
- * What hangs together: by links that carry audio, and by those that carry nothing but a clock that somebody lists.
- * There two clocks meet, whoever listens to whom. Sorted, as are the devices in each.
+ * What hangs together: by links that carry audio to where there is no converter, and by those that carry nothing but a
+ * clock that somebody lists. There two clocks meet, whoever listens to whom. Sorted, as are the devices in each.
  */
 export function rigParts(plan: Plan): readonly (readonly string[])[] {
   const part = new Map(plan.devices.map((device) => [device.id, device.id]));
@@ -164,6 +166,8 @@ export function rigParts(plan: Plan): readonly (readonly string[])[] {
   const isListed = ({ device, port }: PortRef) => devices.get(device)?.clockSources.includes(String(port)) === true;
   for (const link of plan.links) {
     if (link.channels === 0 && !isListed(link.a) && !isListed(link.b)) continue;
+    if (link.channels > 0 && waysOf(link).every(({ to }) => converterAt(devices.get(to.device), to.port) !== null))
+      continue;
     const [first, second] = [root(link.a.device), root(link.b.device)].sort();
     part.set(second!, first!);
   }
@@ -184,6 +188,15 @@ export function meantToLead(plan: Plan, part: readonly string[]): string | null 
   if (named !== undefined) return named;
   const own = plan.devices.filter((device) => part.includes(device.id) && runsOnOwnClock(device));
   return own.length === 1 ? own[0]!.id : null;
+}
+
+/** Whether a device is meant to lead a part of its own that only converters join to others: then its own clock is the plan. */
+export function leadsBehindConverters(plan: Plan, device: string): boolean {
+  const part = rigParts(plan).find((ids) => ids.includes(device)) ?? [];
+  return (
+    meantToLead(plan, part) === device &&
+    convertedWays(plan).some(({ from, to }) => part.includes(from.device) !== part.includes(to.device))
+  );
 }
 
 /** Port numbers of a device at which some device's clock arrives, with that device; lowest port first. */

@@ -31,8 +31,8 @@ export interface FirstFix {
 const CANDIDATES_TRIED = 8;
 /** After a short gap a fade would only make it longer; after this one the return is a surprise: *common practice, no source*. */
 const HANDS_LEAVE_FADERS_SECONDS = 10;
-/** Less silence than this is no reason to prefer one change to another. */
-const SILENCE_COUNTS_FROM_SECONDS = 0.05;
+/** Less silence than this is a dropout to a listener, and as such it is counted: *common practice, no source*. */
+const SILENCE_COUNTS_FROM_SECONDS = 0.25;
 
 /** Null when no listener suffers and no cable slips, or there is nothing to try: then there is nothing to fix. */
 export function firstFix(run: Run): FirstFix | null {

@@ -3,16 +3,18 @@
  * same rehearsal can be played with it: whether a change helps is for the run to say, not for this file. What no setting
  * can mend (a cable too long, too many channels) has none.
  */
+import { defaultOf } from "../shared/defaults.ts";
 import type { Finding } from "../shared/finding.ts";
-import type { DevicePlan, LinkPlan, Plan } from "../shared/plan.ts";
+import type { ConverterPlan, DevicePlan, LinkPlan, Plan, PortRef } from "../shared/plan.ts";
 import { later, nsFromSeconds } from "../shared/time.ts";
+import { inputsToConvert } from "./check/converted-ends.ts";
 import { deviceOf, linkOf, mid, sharedPaths } from "./check/finding.ts";
 import { check } from "./check/index.ts";
 import { endToGive } from "./check/port-clock.ts";
-import { kilohertz } from "./check/rate-mismatch.ts";
 import { clockGraph, meantToLead, portsThatHear, portTowards, rigParts } from "./clock-graph.ts";
+import { waysOf } from "./converted.ts";
 import { leadBy } from "./lead-by.ts";
-import { cable, duration, inSentence, listed, path } from "./tell/words.ts";
+import { cable, duration, inSentence, kilohertz, listed, path } from "./tell/words.ts";
 
 export interface Fix {
   /** The rule it answers: one of the check's, "leader-returns" or "returns-at-full-level". */
@@ -43,7 +45,14 @@ function fixesFor(plan: Plan, finding: Finding): readonly Fix[] {
       return finding.devices.flatMap((id) => listenToLeader(plan, id, finding.rule));
     case "two-leaders": {
       const leader = leaderOf(plan, finding.devices[0]!);
-      return finding.devices.filter((id) => id !== leader).flatMap((id) => listenToLeader(plan, id, finding.rule));
+      return finding.devices
+        .filter((id) => id !== leader)
+        .flatMap((id) => {
+          const listens = listenToLeader(plan, id, finding.rule);
+          return listens.length > 0 || leader === null
+            ? listens
+            : convert(inputsToConvert(plan, id), plan, finding.rule);
+        });
     }
     case "no-leader":
       return finding.severity === "error" ? [putLeaderFirst(plan, finding)] : [];
@@ -57,7 +66,7 @@ function fixesFor(plan: Plan, finding: Finding): readonly Fix[] {
     case "spare-shares-path":
       return [layElsewhere(plan, finding)];
     case "rate-mismatch":
-      return [setRate(plan, finding)];
+      return [setRate(plan, finding), ...convert(inputsAcross(plan, finding), plan, finding.rule)];
     case "wait-with-one-source":
       return finding.devices.map((id) => ({
         rule: finding.rule,
@@ -201,6 +210,37 @@ function setRate(plan: Plan, finding: Finding): Fix {
     words: `${bare(plan, id)}, sample rate: ${kilohertz(plan.sampleRateHz)}`,
     apply: (now) => withDevice(now, id, (device) => ({ ...device, sampleRateHz: now.sampleRateHz })),
   };
+}
+
+/** Sample-rate converters at inputs; at more than a few it is not one change any more. */
+function convert(inputs: readonly PortRef[], plan: Plan, rule: string): readonly Fix[] {
+  if (inputs.length === 0 || inputs.length > 3) return [];
+  const converter: ConverterPlan = {
+    delaySeconds: defaultOf("device", "converter.delaySeconds"),
+    lockSeconds: defaultOf("device", "converter.lockSeconds"),
+    ratioMax: defaultOf("device", "converter.ratioMax"),
+  };
+  const at = listed(inputs.map(({ device, port }) => `port ${port} of ${mid(plan, device)}`));
+  return [
+    {
+      rule,
+      words: `put a sample-rate converter at ${at}; it delays the sound by ${duration(converter.delaySeconds)}, and the clocks stay apart`,
+      apply: (now) =>
+        inputs.reduce(
+          (so, { device: id, port }) =>
+            withDevice(so, id, (device) => ({ ...device, converters: { ...device.converters, [port]: converter } })),
+          now,
+        ),
+    },
+  ];
+}
+
+/** The inputs on links between two sample rates; a device that takes its clock there cannot have a converter. */
+function inputsAcross(plan: Plan, finding: Finding): readonly PortRef[] {
+  return finding.links.flatMap((id) => {
+    const ends = waysOf(linkOf(plan, id)).map(({ to }) => to);
+    return ends.some(({ device, port }) => deviceOf(plan, device).clockSources.includes(String(port))) ? [] : ends;
+  });
 }
 
 /** What might spare the others when a leader goes and comes back. */

@@ -2,7 +2,7 @@
  * What a listener hears, as a pure function of the finished record: nothing that is heard changes a clock.
  *
  * At every instant a feed is silent (with the first reason that holds: a device on the way is down, no link carries it,
- * a device mutes, a device mutes because it is out of step), not carried, slipping, or clean. Silence counts from the
+ * a device mutes, a converter finds its rate, a device mutes because it is out of step), not carried, slipping, or clean. Silence counts from the
  * instant of the fault, not of noticing.
  */
 import type { FeedPlan, Plan } from "../shared/plan.ts";
@@ -10,6 +10,7 @@ import type { RunRecord } from "../shared/record.ts";
 import type { FeedStretch, FeedSummary, Silence } from "../shared/summary.ts";
 import type { Ns } from "../shared/time.ts";
 import { secondsBetween, secondsFromNs, ZERO } from "../shared/time.ts";
+import { converterAt } from "./converted.ts";
 import { faultsOf, isOnReturn } from "./faults.ts";
 import { carrierLine } from "./hearing/carriers.ts";
 import type { Group, Heard } from "./hearing/clicks.ts";
@@ -83,7 +84,7 @@ function summarise(
     repeats: heard.reduce((sum, each) => sum + (each.train.sign === -1 ? each.count : 0), 0),
     silentSeconds: secondsOf(silent),
     silentForDeviceDownSeconds: because(["device-down"]),
-    silentForClockSeconds: because(["muted", "out-of-step"]),
+    silentForClockSeconds: because(["muted", "finding-rate", "out-of-step"]),
     longestSilenceSeconds: longest(silent),
     dropouts: {
       whileFaulty: dropouts.filter((each) => !isOnReturnAt(each.fromNs)).length,
@@ -99,9 +100,19 @@ function summarise(
       );
     }),
     mayBeSilent: conditions.some((each) => each.value.mayBeSilent),
+    converterDelaySeconds: feed.hops.reduce((sum, hop) => sum + converterDelay(plan, hop), 0),
     states,
     realignedAtSeconds: realigned.map(secondsFromNs),
   };
+}
+
+/** Of the main cable of a hop, where the plan has it plugged in. */
+function converterDelay(plan: Plan, { over: [main], to }: FeedPlan["hops"][number]): number {
+  const link = plan.links.find(({ id }) => id === main?.link);
+  if (link === undefined || main === undefined) return 0;
+  const { port } = main.way === "there" ? link.b : link.a;
+  const device = plan.devices.find(({ id }) => id === to);
+  return converterAt(device, port)?.delaySeconds ?? 0;
 }
 
 /** Troubles with gaps below ten seconds are one. */

@@ -4,6 +4,7 @@
  * leader is left alone, and nobody listens to it any more.
  */
 import type { DevicePlan, LinkPlan, Plan } from "../shared/plan.ts";
+import { converterAt, waysOf as endsOf } from "./converted.ts";
 
 interface Way {
   readonly from: string;
@@ -14,8 +15,11 @@ interface Way {
 
 /** Null where some device of the part that carries audio cannot hear the new leader over any chain of links. */
 export function leadBy(plan: Plan, part: readonly string[], leader: string): Plan | null {
-  const rate = new Map(plan.devices.map((device) => [device.id, device.sampleRateHz]));
-  const ways = plan.links.flatMap(waysOf).filter((way) => rate.get(way.from) === rate.get(way.to));
+  const byId = new Map(plan.devices.map((device) => [device.id, device]));
+  const ways = plan.links
+    .flatMap(waysOf)
+    .filter(({ from, to }) => byId.get(from)?.sampleRateHz === byId.get(to)?.sampleRateHz)
+    .filter(({ to, toPort }) => converterAt(byId.get(to), toPort) === null);
   const depth = new Map([[leader, 0]]);
   for (let hops = 1, found = true; found; hops += 1) {
     found = false;
@@ -44,9 +48,7 @@ export function leadBy(plan: Plan, part: readonly string[], leader: string): Pla
 }
 
 function waysOf(link: LinkPlan): readonly Way[] {
-  const there = { from: link.a.device, to: link.b.device, toPort: link.b.port, link };
-  const back = { from: link.b.device, to: link.a.device, toPort: link.a.port, link };
-  return link.twoWay || link.hasReturn ? [there, back] : [there];
+  return endsOf(link).map(({ from, to }) => ({ from: from.device, to: to.device, toPort: to.port, link }));
 }
 
 /** Where clock is agreed and neither end listens, one has to take all the same: the second. */

@@ -9,7 +9,8 @@ import { stream } from "../shared/random.ts";
 import type { Ns } from "../shared/time.ts";
 import { later, nsFromSeconds, secondsBetween, ZERO } from "../shared/time.ts";
 import type { Bend, TemperatureCourse, Timebase } from "../shared/timebase.ts";
-import { bendsOf, makeTimebase, REFERENCE_CELSIUS } from "../shared/timebase.ts";
+import { bendsOf, makeTimebase } from "../shared/timebase.ts";
+import type { OwnWander } from "../shared/wander.ts";
 
 const SECONDS_PER_DAY = 86400;
 
@@ -49,6 +50,7 @@ export function makeTimebases(plan: Plan): { timebases: Timebase[]; livesOf: Rea
   for (const device of plan.devices) {
     const { oscillator } = device;
     const bends = oscillatorBends(plan, device);
+    const wander = wanderOf(plan, device);
     const lives: number[] = [];
     for (const { bornNs, coldness } of births(plan, device)) {
       lives.push(timebases.length);
@@ -61,12 +63,23 @@ export function makeTimebases(plan: Plan): { timebases: Timebase[]; livesOf: Rea
           endNs: plan.lengthNs,
           warmUp: oscillator.warmUpPpm * 1e-6 * coldness,
           warmUpSeconds: oscillator.warmUpSeconds,
+          wander,
         }),
       );
     }
     livesOf.set(device.id, lives);
   }
   return { timebases, livesOf };
+}
+
+/** One course for all lives of an oscillator: knots are counted in show time, so a power cut shifts no draw. */
+function wanderOf(plan: Plan, device: DevicePlan): OwnWander | null {
+  const { wander } = device.oscillator;
+  if (wander === null) return null;
+  const { sigma1, sigma2, sigma3, hMinus1 } = wander;
+  if (sigma1 === 0 && sigma2 === 0 && sigma3 === 0 && hMinus1 === 0) return null;
+  const gridNs = nsFromSeconds(plan.wanderGridSeconds);
+  return { kind: "own", seed: plan.seed, device: device.id, gridNs, sigma1, sigma2, sigma3, hMinus1 };
 }
 
 function oscillatorBends(plan: Plan, device: DevicePlan): Bend[] {
@@ -86,19 +99,20 @@ function oscillatorBends(plan: Plan, device: DevicePlan): Bend[] {
     offset,
     ageingPerSecond: (oscillator.ageingPpbPerDay * 1e-9) / SECONDS_PER_DAY,
     tempcoPerCelsius: oscillator.tempcoPpmPerCelsius * 1e-6,
+    tempcoTable: oscillator.tempcoTable?.map(({ celsius, ppm }) => ({ celsius, offset: ppm * 1e-6 })) ?? null,
     steps,
-    temperature: temperatureOf(plan, device.id),
+    temperature: temperatureOf(plan, device),
   });
 }
 
 /** Each `temperature` event is a straight line from the value of that moment. */
-function temperatureOf(plan: Plan, device: string): TemperatureCourse {
+function temperatureOf(plan: Plan, { id, oscillator }: DevicePlan): TemperatureCourse {
   const turns: { atNs: Ns; celsius: number; perSecond: number }[] = [
-    { atNs: ZERO, celsius: REFERENCE_CELSIUS, perSecond: 0 },
+    { atNs: ZERO, celsius: oscillator.startCelsius, perSecond: 0 },
   ];
   const last = (): (typeof turns)[number] => turns[turns.length - 1] as (typeof turns)[number];
   for (const event of plan.events) {
-    if (event.do !== "temperature" || (event.device !== null && event.device !== device)) continue;
+    if (event.do !== "temperature" || (event.device !== null && event.device !== id)) continue;
     while (last().atNs > event.atNs) turns.pop(); // a line that had not ended yet
     const celsius = last().celsius + last().perSecond * secondsBetween(last().atNs, event.atNs);
     if (event.overSeconds <= 0) turns.push({ atNs: event.atNs, celsius: event.toCelsius, perSecond: 0 });

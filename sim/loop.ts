@@ -19,19 +19,14 @@
  *
  * Errors are never folded here: taking off whole sample periods is the device's business.
  */
-import { atan2, cbrt, cos, exp, log, PI, sin } from "../shared/maths.ts";
+import { atan2, cbrt, exp, log, PI } from "../shared/maths.ts";
+import type { Ringing } from "../shared/motion.ts";
+import { motionAt, NEARLY_CRITICAL } from "../shared/motion.ts";
 import type { Ns } from "../shared/time.ts";
 import { later, NEVER, nsFromSeconds, secondsBetween } from "../shared/time.ts";
 import { firstHolding } from "./crossing.ts";
 
-export interface LoopShape {
-  /** Natural frequency, rad/s. */
-  readonly omega: number;
-  readonly zeta: number;
-  readonly omega2: number;
-  readonly twoZetaOmega: number;
-  /** ω·√|1 − ζ²|, rad/s: of the ringing (ζ < 1) or of the split (ζ > 1). */
-  readonly split: number;
+export interface LoopShape extends Ringing {
   /** Greatest value of the response to a unit impulse of z', in seconds. */
   readonly impulsePeakSeconds: number;
   /** L1 norm of the closed loop's impulse response: how much a bounded error can grow in passing through. */
@@ -39,9 +34,6 @@ export interface LoopShape {
   /** Greatest |H| over frequency. */
   readonly peakGain: number;
 }
-
-/** Below this, sin x / x and sinh x / x come from their series: the two roots are as good as one. */
-const NEARLY_CRITICAL = 1e-3;
 
 export function loopShape(naturalFrequencyHz: number, damping: number): LoopShape {
   const omega = 2 * PI * naturalFrequencyHz;
@@ -101,37 +93,6 @@ export function peakingAt(zeta: number): number {
 export function gainSquared(zeta: number, u: number): number {
   const through = 4 * zeta * zeta * u;
   return (1 + through) / ((1 - u) * (1 - u) + through);
-}
-
-type Ringing = Pick<LoopShape, "omega" | "zeta" | "omega2" | "twoZetaOmega" | "split">;
-
-/** z and z' of z'' + 2ζω·z' + ω²·z = 0 after τ seconds. */
-export function motionAt(shape: Ringing, z0: number, v0: number, tau: number): { z: number; v: number } {
-  const { omega, zeta, split } = shape;
-  const decay = zeta * omega;
-  const angle = split * tau;
-  let even: number; // e^(−ζωτ)·cos or cosh
-  let odd: number; // e^(−ζωτ)·sin or sinh, over the split
-  if (angle < NEARLY_CRITICAL) {
-    const fading = exp(-decay * tau);
-    const sign = zeta < 1 ? -1 : 1;
-    const square = sign * angle * angle;
-    even = fading * (1 + square / 2);
-    odd = fading * tau * (1 + square / 6);
-  } else if (zeta < 1) {
-    const fading = exp(-decay * tau);
-    even = fading * cos(angle);
-    odd = (fading * sin(angle)) / split;
-  } else {
-    const slow = exp((split - decay) * tau);
-    const fast = exp(-(split + decay) * tau);
-    even = 0.5 * (slow + fast);
-    odd = (0.5 * (slow - fast)) / split;
-  }
-  return {
-    z: z0 * even + (v0 + decay * z0) * odd,
-    v: v0 * even - (shape.omega2 * z0 + decay * v0) * odd,
-  };
 }
 
 /** No later |z| is greater than this. */

@@ -57,6 +57,7 @@ export function delayed(flow: Flow, delaySeconds: number, timebase: Timebase, at
       delaySeconds * (1 + timebase.rateAt(at)),
     rate: flow.rate + flow.ageingPerSecond * tau,
     ageingPerSecond: flow.ageingPerSecond,
+    wander: flow.wander, // its slope times the delay is some 1e-15 s
     withinSeconds: flow.withinSeconds + delaySeconds * timebase.rateSpread,
   };
 }

@@ -5,29 +5,34 @@
  *
  * t0 is when the buffer last started: its link came up, either end left `starting`, or either clock jumped. The
  * difference of the two flows is one polynomial; guess, search and count all evaluate that one. It wakes at the first
- * slip of a train, when the curve turns, when step is lost, and when a piece of a bending oscillator ends; all other
- * slips are counted when the train closes.
+ * slip of a train, when the curve turns, when step is lost, when a piece of a bending oscillator ends, and with wander
+ * when a block of knots has been looked through; all other slips are counted when the train closes.
  *
  * `inStep` is lost when fill has moved a quarter of a sample from where it was when last in step, and regained when both
  * ends trace to one oscillator through locked devices. A buffer that starts is in step until it shows otherwise.
  */
 import type { Flow, Signal } from "../shared/flow.ts";
 import { phaseAgainstTimebase, rateAgainstTimebase } from "../shared/flow.ts";
-import type { Cause, FillCurve } from "../shared/record.ts";
+import type { Cause, FillCurve, FillWander } from "../shared/record.ts";
 import { FROM_START } from "../shared/record.ts";
 import type { Ns } from "../shared/time.ts";
 import { NEVER } from "../shared/time.ts";
 import type { Timebase } from "../shared/timebase.ts";
+import type { Wander } from "../shared/wander.ts";
+import { isSameWander, wanderAt } from "../shared/wander.ts";
 import type { Due, Effect, Machine, MachineEvent, Step } from "./machine.ts";
 import type { Arrival, Mail, Order } from "./mail.ts";
 import { PIECE_SHARE } from "./quantum.ts";
-import { countBy, fillAt, fillRateAt, reachesAt, turnsAt } from "./slips.ts";
+import { countBy, fillAt, goesOnUntil, nextLook } from "./slips.ts";
 
 export const ARRIVAL_PORT = 0;
 export const OWN_PORT = 1;
 
 /** Movement of fill, in samples, at which step is lost (size of AES11's input allowance, 25 % of a sample period). */
 const OUT_OF_STEP_SAMPLES = 0.25;
+
+/** Steps in which a receiver that wakes looks for where wander could take its fill to a level. */
+const STEPS_AHEAD = 16;
 
 export interface BufferShape {
   readonly slipSamples: number;
@@ -48,8 +53,8 @@ export interface ReceiverSpec {
 
 interface OpenTrain {
   readonly fromNs: Ns;
-  /** When its curve turns: the train ends there and is counted there, however the rate rounds at that nanosecond. */
-  readonly turnsAtNs: Ns;
+  /** When its curve turns, or could: the train ends there and is counted there, however the rate rounds at that instant. */
+  readonly goesOnUntilNs: Ns;
   readonly sign: 1 | -1;
   readonly cause: Cause;
 }
@@ -59,8 +64,9 @@ export interface ReceiverState {
   readonly own: Signal | null;
   /** What the two clocks' epochs were when the buffer started. */
   readonly epochs: { readonly theirs: number; readonly own: number } | null;
-  /** Difference of the clocks at t0, seconds: what start fill stands for. */
+  /** Difference of the clocks at t0, seconds, wander apart: what start fill stands for. */
   readonly apartAtStart: number;
+  readonly wanderAtStart: number;
   readonly curve: FillCurve | null;
   readonly curveUntilNs: Ns;
   readonly net: number;
@@ -81,6 +87,7 @@ function draftOf(s: ReceiverState): Draft {
     own: s.own,
     epochs: s.epochs,
     apartAtStart: s.apartAtStart,
+    wanderAtStart: s.wanderAtStart,
     curve: s.curve,
     curveUntilNs: s.curveUntilNs,
     net: s.net,
@@ -108,7 +115,7 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
     return s.arrival !== null && spec.buffers[s.arrival.link] !== undefined;
   }
 
-  /** What arrives minus the own clock, in seconds. */
+  /** What arrives minus the own clock, in seconds, wander left out. */
   function apart(theirs: Flow, own: Flow, at: Ns): number {
     const between =
       theirs.timebase === own.timebase
@@ -130,12 +137,34 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
       perSecond += theirPiece.ageingPerSecond - ownPiece.ageingPerSecond;
       s.curveUntilNs = theirPiece.untilNs < ownPiece.untilNs ? theirPiece.untilNs : ownPiece.untilNs;
     }
+    const samples = bufferOf(s).startSamples + sampleRateHz * (apart(theirs, own, now) - s.apartAtStart);
+    const isOne = isSameWander(theirs.wander, own.wander);
     s.curve = {
       atNs: now,
-      samples: bufferOf(s).startSamples + sampleRateHz * (apart(theirs, own, now) - s.apartAtStart),
+      samples: isOne ? samples - sampleRateHz * s.wanderAtStart : samples,
       perSecond: sampleRateHz * rate,
       perSecond2: sampleRateHz * perSecond,
+      wander: isOne ? null : wanderBetween(s, theirs.wander, own.wander),
     };
+  }
+
+  /** The same object while nothing about it is new. */
+  function wanderBetween(s: Draft, theirs: Wander | null, own: Wander | null): FillWander {
+    const last = s.curve?.wander ?? null;
+    if (last !== null && last.theirs === theirs && last.own === own && last.startSeconds === s.wanderAtStart)
+      return last;
+    return { samplesPerSecond: sampleRateHz, theirs, own, startSeconds: s.wanderAtStart };
+  }
+
+  /** Fill at which step is lost, above and below. */
+  function stepLevels(s: Draft): { above: number; below: number } {
+    return { above: s.stepFill + OUT_OF_STEP_SAMPLES, below: s.stepFill - OUT_OF_STEP_SAMPLES };
+  }
+
+  function hasLeftStep(s: Draft, curve: FillCurve, now: Ns): boolean {
+    const { above, below } = stepLevels(s);
+    const fill = fillAt(curve, now);
+    return fill >= above || fill <= below;
   }
 
   /** Writes an open train into the record: what it counted up to now. */
@@ -160,12 +189,14 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
     s.train = null;
   }
 
-  function setFacts(s: Draft, decodes: boolean, inStep: boolean, effects: Effect<Mail>[]): void {
+  /** `cause`: said, because the train that ends with it has a row and a cause of its own. */
+  function setFacts(s: Draft, decodes: boolean, inStep: boolean, cause: Cause, effects: Effect<Mail>[]): void {
     if (s.decodes === decodes && s.inStep === inStep) return;
     s.decodes = decodes;
     s.inStep = inStep;
     effects.push({
       do: "record",
+      cause,
       fact: { kind: "input", link: s.arrival?.link ?? null, way: s.arrival?.way ?? null, decodes, inStep },
     });
   }
@@ -186,31 +217,38 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
       // Whatever ends the stream ends the buffer, noticed or not: what comes back finds it empty and starts it anew.
       s.curve = null;
       s.epochs = null;
-      setFacts(s, false, isUp && own !== null && theirs === null && s.inStep, effects);
+      setFacts(s, false, isUp && own !== null && theirs === null && s.inStep, cause, effects);
       return;
     }
     const isNewStart = s.epochs === null || s.epochs.theirs !== theirs.epoch || s.epochs.own !== own.epoch;
     if (isNewStart) {
       s.epochs = { theirs: theirs.epoch, own: own.epoch };
       s.apartAtStart = apart(theirs.flow, own.flow, now);
+      s.wanderAtStart = isSameWander(theirs.flow.wander, own.flow.wander)
+        ? 0
+        : wanderAt(theirs.flow.wander, now) - wanderAt(own.flow.wander, now);
       s.net = 0;
     }
     draw(s, theirs.flow, own.flow, now);
-    const fill = (s.curve as unknown as FillCurve).samples;
+    const curve = s.curve as unknown as FillCurve;
     let inStep = s.inStep;
-    if (isNewStart || (!inStep && isTraced(theirs, own))) {
+    if (isNewStart) {
       inStep = true;
-      s.stepFill = fill;
-    }
-    if (inStep && Math.abs(fill - s.stepFill) >= OUT_OF_STEP_SAMPLES) inStep = false;
-    setFacts(s, true, inStep, effects);
+      s.stepFill = bufferOf(s).startSamples;
+    } else if (!inStep && isTraced(theirs, own)) {
+      inStep = true;
+      s.stepFill = fillAt(curve, now);
+    } else if (inStep && curve.wander === null && hasLeftStep(s, curve, now)) inStep = false; // else it wakes for that
+    setFacts(s, true, inStep, cause, effects);
   }
 
   /** When to look next, and whether a slip falls at this very instant. */
-  function lookAhead(s: Draft, now: Ns, cause: Cause): void {
+  function lookAhead(s: Draft, now: Ns, cause: Cause, steps = 1): void {
     let atNs = s.curve === null ? NEVER : s.curveUntilNs;
-    if (s.curve !== null && (s.curve.perSecond !== 0 || s.curve.perSecond2 !== 0 || s.train !== null)) {
-      const { curve } = s;
+    const { curve } = s;
+    const isMoving =
+      curve !== null && (curve.perSecond !== 0 || curve.perSecond2 !== 0 || curve.wander !== null || s.train !== null);
+    if (curve !== null && isMoving) {
       const { slipSamples, depthSamples } = bufferOf(s);
       const sooner = (at: Ns): void => {
         if (at < atNs) atNs = at;
@@ -218,21 +256,17 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
       // The nearest level on either side: a slip, or the loss of step.
       let above = Number.POSITIVE_INFINITY;
       let below = Number.NEGATIVE_INFINITY;
-      if (s.train !== null) sooner(s.train.turnsAtNs);
+      if (s.train !== null) sooner(s.train.goesOnUntilNs);
       else if (hasBuffer(s)) {
         above = depthSamples + slipSamples * s.net;
         below = slipSamples * s.net;
-        const fill = fillAt(curve, now);
-        if (fill >= above || fill <= below) sooner(now);
       }
       if (s.inStep) {
-        above = Math.min(above, s.stepFill + OUT_OF_STEP_SAMPLES);
-        below = Math.max(below, s.stepFill - OUT_OF_STEP_SAMPLES);
+        const levels = stepLevels(s);
+        above = Math.min(above, levels.above);
+        below = Math.max(below, levels.below);
       }
-      if (above < Number.POSITIVE_INFINITY) {
-        sooner(reachesAt(curve, above, 1, now, atNs));
-        sooner(reachesAt(curve, below, -1, now, atNs));
-      }
+      if (above < Number.POSITIVE_INFINITY && atNs > now) sooner(nextLook(curve, above, below, now, atNs, steps));
     }
     if (s.due.atNs !== atNs || s.due.cause !== cause) s.due = { atNs, cause };
   }
@@ -242,19 +276,22 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
     if (s.curve === null) return;
     const { curve } = s;
     const { slipSamples, depthSamples } = bufferOf(s);
-    if (s.inStep && Math.abs(fillAt(curve, now) - s.stepFill) >= OUT_OF_STEP_SAMPLES)
-      setFacts(s, s.decodes, false, effects);
+    if (s.inStep && hasLeftStep(s, curve, now)) setFacts(s, s.decodes, false, cause, effects);
     if (now >= s.curveUntilNs) {
       redraw(s, now, cause, effects);
-    } else if (s.train !== null && now >= s.train.turnsAtNs) {
-      closeTrain(s, now, effects);
+    } else if (s.train !== null && now >= s.train.goesOnUntilNs) {
+      const goesOnUntilNs = curve.wander === null ? now : goesOnUntil(curve, s.train.sign, now);
+      if (goesOnUntilNs > now) s.train = { ...s.train, goesOnUntilNs };
+      else closeTrain(s, now, effects);
     }
     if (s.train === null && s.curve !== null && hasBuffer(s)) {
       const fill = fillAt(s.curve, now);
-      const turnsAtNs = turnsAt(s.curve, now);
-      if (fill >= depthSamples + slipSamples * s.net) s.train = { fromNs: now, turnsAtNs, sign: 1, cause };
-      else if (fill <= slipSamples * s.net) s.train = { fromNs: now, turnsAtNs, sign: -1, cause };
-      if (s.train !== null && fillRateAt(s.curve, now) * s.train.sign <= 0) closeTrain(s, now, effects);
+      const sign = fill >= depthSamples + slipSamples * s.net ? 1 : fill <= slipSamples * s.net ? -1 : 0;
+      if (sign !== 0) {
+        const goesOnUntilNs = goesOnUntil(s.curve, sign, now);
+        s.train = { fromNs: now, goesOnUntilNs, sign, cause };
+        if (goesOnUntilNs <= now) closeTrain(s, now, effects);
+      }
     }
   }
 
@@ -268,6 +305,7 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
         own: spec.own,
         epochs: null,
         apartAtStart: 0,
+        wanderAtStart: 0,
         curve: null,
         curveUntilNs: NEVER,
         net: 0,
@@ -308,7 +346,9 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
         } else if (mail.kind === "flow") s.own = mail.signal;
         redraw(s, now, event.cause, effects);
       }
-      lookAhead(s, now, event.kind === "due" ? state.curveCause : event.cause);
+      // What has just been woken for nothing looks further; what is told something new will be told more.
+      if (event.kind === "due") lookAhead(s, now, state.curveCause, STEPS_AHEAD);
+      else lookAhead(s, now, event.cause);
       return { state: s, effects };
     },
     due: (state) => state.due,

@@ -5,16 +5,19 @@
  * const run = rehearse(plan);
  * run.summary.feeds[0].slips; // whole samples, over the whole show
  */
-import { rateAgainstTimebase } from "../shared/flow.ts";
+import { clockRateAt } from "../shared/clock-phase.ts";
 import type { Plan } from "../shared/plan.ts";
 import type { Row, RunRecord } from "../shared/record.ts";
 import type { DeviceSummary, EventSummary, LinkSummary, Summary } from "../shared/summary.ts";
 import type { Ns } from "../shared/time.ts";
 import { secondsFromNs } from "../shared/time.ts";
 import type { Timebase } from "../shared/timebase.ts";
+import { chainsOver } from "./chain/followers.ts";
 import { check } from "./check/index.ts";
+import { conversionsIn } from "./conversions.ts";
 import { startEngine } from "./engine.ts";
 import { hear } from "./hear.ts";
+import { predictHoldovers } from "./holdover.ts";
 import { buildRig } from "./rig.ts";
 import { looksOf, stretches } from "./timeline.ts";
 import { judge } from "./verdict.ts";
@@ -107,8 +110,11 @@ function summarise(plan: Plan, record: RunRecord, timebases: readonly Timebase[]
     devices,
     links,
     feeds,
+    chains: chainsOver(plan, record),
     events: plan.events.map(eventSummary),
     expect,
+    converters: conversionsIn(plan, record, timebases),
+    holdovers: predictHoldovers(plan, record, timebases),
     findings: check(plan),
     assumed: record.assumed,
     worstErrorSamples: record.worstErrorSamples,
@@ -121,7 +127,7 @@ function offsetAtEnd(rows: readonly Row[], subject: string, timebases: readonly 
     const { fact, subject: whose } = rows[index] as Row;
     if (fact.kind !== "flow" || whose !== subject) continue;
     if (fact.flow === null) return null;
-    return ((timebases[fact.flow.timebase] as Timebase).rateAt(endNs) + rateAgainstTimebase(fact.flow, endNs)) * 1e6;
+    return clockRateAt(timebases, fact.flow, endNs) * 1e6;
   }
   return null;
 }

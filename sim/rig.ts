@@ -7,6 +7,8 @@ import type { Timebase } from "../shared/timebase.ts";
 import type { CableSpec, Socket } from "./cable.ts";
 import { makeCable } from "./cable.ts";
 import { INTERNAL } from "./choice.ts";
+import { converterAt } from "./converted.ts";
+import { makeConverter } from "./converter.ts";
 import { firstSignal, makeDevice } from "./device/device.ts";
 import type { DeviceBegin, DeviceSpec } from "./device/state.ts";
 import { FLOW_PORT, STATUS_PORT, statusOf } from "./device/tell.ts";
@@ -108,10 +110,18 @@ export function buildRig(plan: Plan, quantumSamples: number = DEFAULT_QUANTUM_SA
   for (const spec of specs.values()) machines.push(makeDevice(spec) as AnyMachine);
   const buffers: Record<string, BufferShape> = {};
   for (const link of plan.links) if (link.channels > 0) buffers[link.id] = link.buffer;
-  for (const ear of ears)
-    machines.push(
-      makeReceiver(receiverSpec(plan, ear, timebases, buffers, said, arrivalAt, quantumSeconds)) as AnyMachine,
+  for (const ear of ears) {
+    const spec = receiverSpec(plan, ear, timebases, buffers, said, arrivalAt, quantumSeconds);
+    const converter = converterAt(
+      plan.devices.find((device) => device.id === ear.device),
+      ear.port,
     );
+    const machine =
+      converter === null
+        ? makeReceiver(spec)
+        : makeConverter({ ...spec, ratioMax: converter.ratioMax, lockNs: nsFromSeconds(converter.lockSeconds) });
+    machines.push(machine as AnyMachine);
+  }
   for (const cable of cables)
     machines.push(makeCable(cableSpec(plan, cable, timebases, said, specs, isUp(cable.link))) as AnyMachine);
   machines.sort(inEngineOrder);
@@ -160,12 +170,13 @@ function earsOf(cables: readonly CableDraft[]): Ear[] {
   return [...ears.values()];
 }
 
-/** A device is wired for clock only to ports that stand in its sources at some time. */
+/** A device is wired for clock only to ports that stand in its sources at some time. Behind a converter there is none. */
 function portsListenedTo(plan: Plan, device: DevicePlan): ReadonlySet<number> {
   const later = plan.events.flatMap((event) =>
     event.do === "set-clock-sources" && event.device === device.id ? event.clockSources : [],
   );
-  return new Set([...device.clockSources, ...later].filter((source) => source !== INTERNAL).map(Number));
+  const sources = [...device.clockSources, ...later].filter((source) => source !== INTERNAL);
+  return new Set(sources.filter((source) => converterAt(device, source) === null).map(Number));
 }
 
 function givesAt(plan: Plan, link: LinkPlan, from: { readonly device: string; readonly port: number }): boolean {
@@ -316,7 +327,8 @@ function worldOf(plan: Plan, slots: ReadonlyMap<string, number>, cables: readonl
         break;
       case "temperature":
         for (const { id, oscillator } of plan.devices) {
-          if ((event.device ?? id) === id && oscillator.tempcoPpmPerCelsius !== 0) toDevice(id, { do: "bend" });
+          const feelsHeat = oscillator.tempcoTable !== null || oscillator.tempcoPpmPerCelsius !== 0;
+          if ((event.device ?? id) === id && feelsHeat) toDevice(id, { do: "bend" });
         }
         break;
     }

@@ -8,6 +8,7 @@ import type { DevicePlan, Plan } from "../shared/plan.ts";
 import { ZERO } from "../shared/time.ts";
 import type { Timebase } from "../shared/timebase.ts";
 import { INTERNAL } from "./choice.ts";
+import { converterAt } from "./converted.ts";
 import type { DeviceBegin } from "./device/state.ts";
 import { takingPorts } from "./device/tell.ts";
 
@@ -72,6 +73,7 @@ export function settle(
       hasPower(hearing.from) &&
       hasPower(hearing.device) &&
       givesBySettings(plan, hearing) &&
+      converterAt(byId.get(hearing.device), hearing.port) === null &&
       byId.get(hearing.from)?.sampleRateHz === byId.get(hearing.device)?.sampleRateHz
     );
   });

@@ -8,8 +8,11 @@
 import type { Telling } from "../shared/telling.ts";
 import type { FirstFix } from "./first-fix.ts";
 import type { Run } from "./rehearse.ts";
+import { chainSentence } from "./tell/chain.ts";
+import { conversionLines } from "./tell/conversions.ts";
 import { fixSentences } from "./tell/fix-words.ts";
 import { heardLines } from "./tell/heard.ts";
+import { holdoverLines } from "./tell/holdovers.ts";
 import { toldOf } from "./tell/picture.ts";
 import { timelineOf } from "./tell/timeline.ts";
 import { topSentences } from "./tell/top.ts";
@@ -31,6 +34,9 @@ export function tell(run: Run, extras: { readonly fix?: FirstFix | null } = {}):
     sentences: glossed(topSentences(told, { fix, verdict })),
     timeline: timeline.map((line) => ({ ...line, text: next() })),
     heard: heard.map((line) => ({ ...line, text: next() })),
+    converters: conversionLines(told),
+    holdovers: holdoverLines(told),
+    chain: chainSentence(told),
     verdict: verdict.map(() => next()),
     fixFirst: fix === null ? null : next(),
     last: lastSentence(run.summary.assumed.length),

@@ -1,5 +1,5 @@
 /** A value over show time, as the rows of a record tell it: what it is from each instant on. */
-import type { DeviceState, Fact, LinkState, Row, RunRecord } from "../shared/record.ts";
+import type { ConverterState, DeviceState, Fact, LinkState, Row, RunRecord } from "../shared/record.ts";
 import type { Ns } from "../shared/time.ts";
 import { ZERO } from "../shared/time.ts";
 
@@ -78,6 +78,8 @@ export interface Looks {
   readonly links: ReadonlyMap<string, Timeline<LinkLook>>;
   /** What is heard at the end of a cable, wherever it is plugged in: keyed by "main there". */
   readonly inputs: ReadonlyMap<string, Timeline<InputLook>>;
+  /** The converter at the end of a cable, keyed likewise; none where there is no converter. */
+  readonly converters: ReadonlyMap<string, Timeline<ConverterState>>;
   /** Trains of slips, keyed likewise. */
   readonly trains: ReadonlyMap<string, readonly Extract<Fact, { kind: "slips" }>[]>;
   readonly realigned: ReadonlyMap<string, readonly Ns[]>;
@@ -105,16 +107,19 @@ export function looksOf(record: RunRecord): Looks {
     } else links.set(name, line);
   }
   const inputs = new Map<string, { changes: { atNs: Ns; value: InputLook }[] }>();
+  const converters = new Map<string, { changes: { atNs: Ns; value: ConverterState }[] }>();
   const trains = new Map<string, Extract<Fact, { kind: "slips" }>[]>();
   for (const { atNs, fact } of record.rows) {
     if (fact.kind === "input" && fact.link !== null) {
       listed(inputs, `${fact.link} ${fact.way}`, () => ({ changes: [] })).changes.push({ atNs, value: fact });
+    } else if (fact.kind === "converter" && fact.link !== null) {
+      listed(converters, `${fact.link} ${fact.way}`, () => ({ changes: [] })).changes.push({ atNs, value: fact.state });
     } else if (fact.kind === "slips") listed(trains, `${fact.link} ${fact.way}`, () => []).push(fact);
   }
   const realigned = new Map(
     [...bySubject(record, "re-aligned")].map(([subject, rows]) => [nameOf(subject), rows.map(({ row }) => row.atNs)]),
   );
-  return { endNs: record.endNs, devices, hung, links, inputs, trains, realigned };
+  return { endNs: record.endNs, devices, hung, links, inputs, converters, trains, realigned };
 }
 
 function listed<T>(map: Map<string, T>, key: string, fresh: () => T): T {

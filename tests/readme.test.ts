@@ -1,7 +1,9 @@
 import { readFileSync } from "node:fs";
 import { expect, it } from "vitest";
+import { CHECK_RULES, RULE_NAMES } from "../shared/check-rules.ts";
 import { DEFAULTS } from "../shared/defaults.ts";
 import { LINK_TYPES, linkType, NS_PER_METRE } from "../shared/link-types.ts";
+import { OSCILLATOR_TYPES, oscillatorType } from "../shared/oscillators.ts";
 import { plan } from "./helpers/rig.ts";
 
 function defaultsTable(): string {
@@ -35,6 +37,39 @@ function linkTypesTable(): string {
   ].join("\n");
 }
 
+function oscillatorTypesTable(): string {
+  const rows = OSCILLATOR_TYPES.map((name) => {
+    const type = oscillatorType(name);
+    const cells = (
+      [
+        ["tolerancePpm", "ppm"],
+        ["ageingPpbPerDay", "ppb"],
+        ["tempcoPpmPerCelsius", "ppm"],
+        ["warmUpPpm", "ppm"],
+        ["warmUpSeconds", "s"],
+        ["coolDownSeconds", "s"],
+        ["sigma1", "s^½"],
+        ["hMinus1", ""],
+        ["sigma2", "s^−½"],
+      ] as const
+    ).map(([field, unit]) => `${Number(type[field].value.toPrecision(3))} ${unit} (${type[field].origin})`);
+    return `| \`${name}\` ${type.name} | ${cells.join(" | ").replaceAll("  ", " ")} |`;
+  });
+  return [
+    "| type | tolerance, ± | ageing a day | per °C | when cold | warms in | cools in | σ1 | h−1 | σ2 |",
+    "| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |",
+    ...rows,
+  ].join("\n");
+}
+
+function rulesTable(): string {
+  const rows = RULE_NAMES.map((name) => {
+    const { severity, finds, source } = CHECK_RULES[name];
+    return `| \`${name}\` | ${severity} | ${finds} | ${source} |`;
+  });
+  return ["| rule | at most | finds | where it is from |", "| --- | --- | --- | --- |", ...rows].join("\n");
+}
+
 function withTable(readme: string, name: string, table: string): string {
   const open = `<!-- ${name} -->\n`;
   const from = readme.indexOf(open);
@@ -45,7 +80,13 @@ function withTable(readme: string, name: string, table: string): string {
 
 it("the tables in the README are the ones in use", async () => {
   const readme = readFileSync("README.md", "utf8");
-  const fresh = withTable(withTable(readme, "defaults", defaultsTable()), "link types", linkTypesTable());
+  const tables = [
+    ["defaults", defaultsTable()],
+    ["link types", linkTypesTable()],
+    ["oscillator types", oscillatorTypesTable()],
+    ["rules", rulesTable()],
+  ] as const;
+  const fresh = tables.reduce((text, [name, table]) => withTable(text, name, table), readme);
   await expect(fresh, "a table has changed; to write it: npm run golden").toMatchFileSnapshot("../README.md");
 });
 

@@ -98,6 +98,7 @@ interface Facts {
   readonly devices: ReadonlyMap<string, readonly Dated<"re-aligned" | "surface" | "hung">[]>;
   /** By "link way". */
   readonly inputs: ReadonlyMap<string, readonly Dated<"input">[]>;
+  readonly converters: ReadonlyMap<string, readonly Dated<"converter">[]>;
 }
 
 type Fact = Run["record"]["rows"][number]["fact"];
@@ -106,15 +107,18 @@ type Dated<Kind extends Fact["kind"]> = Extract<Fact, { kind: Kind }> & { readon
 function factsBySubject({ record }: Run): Facts {
   const devices = new Map<string, Dated<"re-aligned" | "surface" | "hung">[]>();
   const inputs = new Map<string, Dated<"input">[]>();
+  const converters = new Map<string, Dated<"converter">[]>();
   for (const { atNs, subject, fact } of record.rows) {
     const atSeconds = secondsFromNs(atNs);
     if (fact.kind === "input" && fact.link !== null) {
       put(inputs, `${fact.link} ${fact.way}`, { ...fact, atSeconds });
+    } else if (fact.kind === "converter" && fact.link !== null) {
+      put(converters, `${fact.link} ${fact.way}`, { ...fact, atSeconds });
     } else if (fact.kind === "re-aligned" || fact.kind === "surface" || fact.kind === "hung") {
       put(devices, subject.replace(/^device /, ""), { ...fact, atSeconds });
     }
   }
-  return { devices, inputs };
+  return { devices, inputs, converters };
 }
 
 function put<Value>(map: Map<string, Value[]>, key: string, value: Value): void {
@@ -232,6 +236,15 @@ function linkLane(run: Run, summary: LinkSummary, facts: Facts): Lane {
         "out-of-step",
         spans(inputs, "input", (fact) => fact.decodes && !fact.inStep, end),
       ),
+      ...drawn(
+        "converted",
+        spans(
+          facts.converters.get(`${summary.id} ${way}`) ?? [],
+          "converter",
+          (fact) => fact.state === "converting",
+          end,
+        ),
+      ),
     ];
   });
   return {
@@ -329,6 +342,7 @@ function feedWords(plan: Plan, stretch: FeedStretch, look: StateLook): string {
   if (silence === "device-down") return `Silent: ${what} is down`;
   if (silence === "link-down") return `Silent: ${what} is down`;
   if (silence === "muted") return `Silent: ${what} mutes`;
+  if (silence === "finding-rate") return `Silent: the converter in ${what} is finding the rate`;
   if (silence === "out-of-step") return `Silent: ${what} mutes while out of step`;
   return `${look.word} (${what})`;
 }

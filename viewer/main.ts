@@ -17,7 +17,9 @@ import { followPart } from "./views/follow.ts";
 import { foot, head } from "./views/frame.ts";
 import { heardPart } from "./views/heard.ts";
 import { showPart } from "./views/show.ts";
+import { stabilityPart } from "./views/stability.ts";
 import { timelinePart } from "./views/timeline.ts";
+import { whyPart } from "./views/why.ts";
 
 document.head.append(h("style", {}, themeStyle()));
 const place = document.querySelector("#page");
@@ -51,9 +53,11 @@ function draw(place: Element, given: Run): void {
     head(run),
     followPart(context),
     showPart(context),
+    whyPart(context),
     timelinePart(context),
     heardPart(run),
     devicesPart(run, context.lanes.all),
+    stabilityPart(context),
     findingsPart(run),
     expectationsPart(run),
     assumedPart(run),

@@ -1,4 +1,6 @@
 /** What the page is given: one run, as data in its own HTML. */
+import type { PackedRecord } from "../shared/packed-record.ts";
+import { unpackRecord } from "../shared/packed-record.ts";
 import type { Plan } from "../shared/plan.ts";
 import type { RunRecord } from "../shared/record.ts";
 import type { Summary } from "../shared/summary.ts";
@@ -33,23 +35,29 @@ export function readRun(page: Document): RunRead {
       problem: `This page draws runs of format 1 and was given format ${String(format)}. Make the page again with the Pulltest that made the run.`,
     };
   }
-  const run = read as Run;
+  const { plan, record, wanders, summary, telling } = read as Omit<Run, "record"> & PackedRecord;
+  const run: Run = { format, plan, record: unpackRecord({ record, wanders }), summary, telling };
   return { run: { ...run, telling: withNamesApart(run) } };
 }
 
 const RIGHT_TO_LEFT = /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]/;
 
-/** The telling with each name that runs from right to left set apart, so that it does not turn the words around it. */
-function withNamesApart({ plan, telling }: Run): Telling {
+/** Sets each name that runs from right to left apart in a text, so that it does not turn the words around it. */
+export function namesApart({ plan }: Pick<Run, "plan">): (text: string) => string {
   const names = [...plan.devices, ...plan.feeds].map(({ name }) => name).filter((name) => RIGHT_TO_LEFT.test(name));
-  if (names.length === 0) return telling;
-  const apart = (text: string) =>
-    [...new Set(names)].reduce((told, name) => told.replaceAll(name, () => isolated(name)), text);
+  return (text) => [...new Set(names)].reduce((told, name) => told.replaceAll(name, () => isolated(name)), text);
+}
+
+function withNamesApart(run: Run): Telling {
+  const { telling } = run;
+  const apart = namesApart(run);
   return {
     ...telling,
     sentences: telling.sentences.map(apart),
     timeline: telling.timeline.map((line) => ({ ...line, text: apart(line.text) })),
     heard: telling.heard.map(({ who, text }) => ({ who: apart(who), text: apart(text) })),
+    converters: telling.converters.map(apart),
+    chain: telling.chain === null ? null : apart(telling.chain),
     verdict: telling.verdict.map(apart),
     fixFirst: telling.fixFirst === null ? null : apart(telling.fixFirst),
   };

@@ -11,27 +11,38 @@ export interface PlacedFinding extends Finding {
 
 const STYLES: Readonly<Record<Finding["severity"], Style>> = { error: "red", warning: "yellow", advice: "cyan" };
 
+/** One that the scenario accepts, and why. */
+export interface AcceptedHere extends PlacedFinding {
+  readonly reason: string;
+}
+
+interface Found {
+  readonly findings: readonly PlacedFinding[];
+  readonly accepted: readonly AcceptedHere[];
+}
+
 export function findingsText(
-  findings: readonly PlacedFinding[],
+  found: Found,
   { ink, columns }: { readonly ink: Ink; readonly columns: number | null },
 ): string {
-  const blocks = findings.map(({ place, severity, rule, what, why, see, remedy }) => {
-    const line = (head: string, text: string) => wrapped(`  ${head.padEnd(9)}${oneLine(text)}`, columns, 11);
-    return [
-      `${oneLine(place.file)}:${place.line}:${place.column}  ${ink(STYLES[severity], severity)}  ${rule}`,
-      wrapped(`  ${oneLine(what)}`, columns, 2),
-      line("Why:", why),
-      line("On site:", see),
-      line("Do:", remedy),
-    ].join("\n");
+  const line = (head: string, text: string) => wrapped(`  ${head.padEnd(9)}${oneLine(text)}`, columns, 11);
+  const opening = ({ place, severity, rule, what }: PlacedFinding, style: Style) =>
+    `${oneLine(place.file)}:${place.line}:${place.column}  ${ink(style, severity)}  ${rule}\n${wrapped(`  ${oneLine(what)}`, columns, 2)}`;
+  const blocks = found.findings.map((finding) => {
+    const { severity, why, see, remedy } = finding;
+    const lines = [line("Why:", why), line("On site:", see), line("Do:", remedy)];
+    return [opening(finding, STYLES[severity]), ...lines].join("\n");
   });
-  return `${[...blocks, tally(findings)].join("\n\n")}\n`;
+  const accepted = found.accepted.map((one) => [opening(one, "dim"), line("Reason:", one.reason)].join("\n"));
+  const apart = accepted.length === 0 ? [] : ["Accepted in the scenario, and counted nowhere:", ...accepted];
+  return `${[...blocks, ...apart, tally(found)].join("\n\n")}\n`;
 }
 
 /** "1 error, 2 warnings." What was not found is no proof of anything. */
-function tally(findings: readonly Finding[]): string {
+function tally({ findings, accepted }: Found): string {
   const count = (severity: Finding["severity"]) => findings.filter((finding) => finding.severity === severity).length;
-  if (findings.length === 0) return "No rule found anything. The plan was read, not played, and not tested on site.";
+  const read = "The plan was read, not played, and not tested on site.";
+  if (findings.length === 0) return `No rule found anything${accepted.length === 0 ? "" : " else"}. ${read}`;
   const parts = [
     [count("error"), "error", "errors"],
     [count("warning"), "warning", "warnings"],
@@ -39,5 +50,5 @@ function tally(findings: readonly Finding[]): string {
   ] as const;
   const said = parts.filter(([amount]) => amount > 0).map(([amount, one, many]) => counted(amount, one, many));
   const text = said.join(", ");
-  return `${text[0]!.toUpperCase()}${text.slice(1)}. The plan was read, not played, and not tested on site.`;
+  return `${text[0]!.toUpperCase()}${text.slice(1)}. ${read}`;
 }

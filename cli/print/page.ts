@@ -1,5 +1,6 @@
 /** A run inside the page's template. */
 import { readFile } from "node:fs/promises";
+import { packRecord } from "../../shared/packed-record.ts";
 import type { Plan } from "../../shared/plan.ts";
 import type { RunRecord } from "../../shared/record.ts";
 import type { Summary } from "../../shared/summary.ts";
@@ -24,7 +25,7 @@ export async function pageText(run: PageRun): Promise<string> {
 export function filledIn(template: string, { plan, record, summary, telling }: PageRun): string {
   if (!template.includes(PLACE)) throw new Error(`the page's template has no ${PLACE}`);
   // "<" never stands in the data itself, so nothing in it can end the script or begin a comment.
-  const data = jsonText({ format: 1, plan, record, summary, telling }, 0).replaceAll("<", "\\u003c");
+  const data = jsonText({ format: 1, plan, ...packRecord(record), summary, telling }, 0).replaceAll("<", "\\u003c");
   // The browser shows the title before any script has run.
   const title = `<title>${inHtml(plan.title)} · Pulltest</title>`;
   return template

@@ -35,6 +35,9 @@ export function rehearsalText(
     [ink("bold", paragraph(telling.title)), ink("dim", paragraph(identity(print)))],
     telling.timeline.map(({ at, text, weight }) => row(at, text, TIME_STYLE[weight])),
     telling.heard.map(({ who, text }) => row(oneLine(who).padEnd(whoWidth), text, "bold")),
+    telling.converters.map((text) => paragraph(text)),
+    telling.holdovers.map(({ at, text }) => row(at, text, null)),
+    telling.chain === null ? [] : [paragraph(telling.chain)],
     [
       ...telling.verdict.map((text, index) => paragraph(text, index === 0 ? 0 : 2)),
       ...(telling.fixFirst === null ? [] : [ink("bold", paragraph(telling.fixFirst))]),
@@ -49,7 +52,7 @@ export function rehearsalText(
 }
 
 /** What the same bytes come out of again. */
-function identity({ file, summary, version }: RehearsalPrint): string {
+export function identity({ file, summary, version }: Pick<RehearsalPrint, "file" | "summary" | "version">): string {
   return `${file}, sha256 ${summary.scenario.sha256.slice(0, 12)}, seed ${summary.seed}, pulltest ${version}`;
 }
 

@@ -7,8 +7,9 @@ import {
   type StatisticName,
   type TableRow,
 } from "../../sim/stability/index.ts";
-import { capital, counted, grouped } from "../../sim/tell/words.ts";
+import { capital, counted, grouped, rateWords, showTime, times } from "../../sim/tell/words.ts";
 import type { StabilityReport } from "../verbs/stability.ts";
+import type { RunFacts } from "../verbs/stability-run.ts";
 import type { Ink, Style } from "./ink.ts";
 import { oneLine, wrapped } from "./plain.ts";
 
@@ -55,18 +56,74 @@ export function stabilityText(
 }
 
 function headText(report: StabilityReport, columns: number | null) {
-  const { file, column, kind, points, missing, tau0Seconds, confidence, rows } = report;
+  const { kind, points, missing, tau0Seconds, confidence, rows, run } = report;
   const length = (points - 1) * tau0Seconds;
   const gaps = missing === 0 ? "no gaps" : counted(missing, "value missing", "values missing");
   const record =
-    `${oneLine(file)}, column ${oneLine(column)}: ${grouped(points)} points of phase` +
+    `${whoseText(report)}: ${grouped(points)} points of phase` +
     `${kind === "frequency" ? " summed from frequency" : ""}, ${figures(tau0Seconds, 9)} s apart, ` +
     `${figures(length, 9)} s long, ${gaps}.`;
   const trust = `Intervals hold the true value with a probability of ${figures(100 * confidence)} %, if the noise is of the type named.`;
   const star = rows.some(({ noise }) => noise.isTakenOver)
     ? " A star marks a type taken over from a shorter tau, because too few points are left to tell."
     : "";
-  return `${wrapped(record, columns, 0)}\n${wrapped(trust + star, columns, 0)}`;
+  return [record, ...(run === null ? [] : runLines(run, report)), trust + star]
+    .map((line) => wrapped(line, columns, 0))
+    .join("\n");
+}
+
+function whoseText({ file, column, run }: StabilityReport): string {
+  const from = oneLine(file === "-" ? "(standard input)" : file);
+  if (run === null) return `${from}, column ${oneLine(column ?? "")}`;
+  const named = (id: string, name: string | null) => {
+    return name === null || name === id ? oneLine(id) : `${oneLine(id)} (${oneLine(name)})`;
+  };
+  const against = run.against === null ? "true time" : named(run.against, run.againstName);
+  return `${from}, ${named(run.device, run.deviceName)} against ${against}, rehearsed with seed ${oneLine(run.seed)}`;
+}
+
+/** What a rehearsed clock's table stands on, and what it is not. */
+function runLines(run: RunFacts, { missing, tau0Seconds }: StabilityReport): string[] {
+  const who = run.against === null ? "it was" : "both were";
+  const span = `From ${showTime(run.fromSeconds)} to ${showTime(run.toSeconds)}`;
+  const lines = [
+    {
+      asked: `${span}, as asked.`,
+      "in-lock": `${span}: the longest unbroken stretch in which ${who} locked or leading; --from and --to choose another.`,
+      running: `${span}: ${run.against === null ? "it was never locked or leading" : "they were never locked or leading together"}, so this is the longest unbroken stretch with a clock.`,
+    }[run.stretch],
+  ];
+  if (run.meanFrequency !== null) lines.push(`On average ${rateWords(run.meanFrequency)}.`);
+  if (run.against !== null)
+    lines.push(
+      "The phase holds the delay of the cables; for the limits of AES11 it is taken without whole sample periods.",
+    );
+  if (run.jumps > 0)
+    lines.push(
+      `A source was jumped to ${times(run.jumps)} in this stretch (re-aligned): the jump is in every figure below.`,
+    );
+  if (missing > 0)
+    lines.push("Off or starting, a device puts out no clock; after a power cut its phase begins anew, a jump as well.");
+  if (!run.oscillatorsWander)
+    lines.push(
+      "The oscillators of this run are steady: wander is off, so the figures hold frequency, drift and settling only, " +
+        'no noise. In the file, "run": { "wander": true } turns it on.',
+    );
+  else if (!isMultiple(tau0Seconds, run.wanderGridSeconds))
+    lines.push(
+      `Wander is known every ${figures(run.wanderGridSeconds, 9)} s and runs straight between: with another step than ` +
+        "a multiple of that, the shortest times show less of it than there is.",
+    );
+  if (run.isStraight)
+    lines.push(
+      `The phase is a straight line within the rounding of its arithmetic, ${figures(run.roundingSeconds, 2)} s: deviations down there are rounding, not noise.`,
+    );
+  return lines;
+}
+
+function isMultiple(stepSeconds: number, gridSeconds: number): boolean {
+  const ratio = stepSeconds / gridSeconds;
+  return ratio > 0.5 && Math.abs(ratio - Math.round(ratio)) < 1e-9 * ratio;
 }
 
 function statisticText({ rows }: StabilityReport, name: StatisticName, ink: Ink): string {
@@ -151,10 +208,11 @@ const TIME_UNITS: readonly (readonly [number, string])[] = [
   [1e-3, "ms"],
   [1e-6, "µs"],
   [1e-9, "ns"],
+  [1e-12, "ps"],
 ];
 
 function timeText(seconds: number): string {
   if (seconds === 0) return "0 ns";
-  const [size, unit] = TIME_UNITS.find(([least]) => seconds >= least) ?? [1e-12, "ps"];
+  const [size, unit] = TIME_UNITS.find(([least]) => seconds >= least) ?? [1e-15, "fs"];
   return `${Number((seconds / size).toPrecision(3))} ${unit}`;
 }

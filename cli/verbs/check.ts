@@ -1,8 +1,11 @@
 /** `pulltest check`: reads a plan without playing it and prints what the rules find. */
-import { check } from "../../sim/check/index.ts";
-import { findingsText, type PlacedFinding } from "../print/findings.ts";
+import type { Finding } from "../../shared/finding.ts";
+import { checkAll } from "../../sim/check/index.ts";
+import { type FeedCuts, feedCuts } from "../../sim/check/risks.ts";
+import { reportObstacle, writeNewFile } from "../files.ts";
+import { type AcceptedHere, findingsText, type PlacedFinding } from "../print/findings.ts";
 import { issuesText } from "../print/issues.ts";
-import { jsonText } from "../print/plain.ts";
+import { jsonText, oneLine } from "../print/plain.ts";
 import { readScenarioFile } from "../scenario.ts";
 import { BAD_INPUT, MET, NOT_MET } from "../status.ts";
 import type { Io } from "../terminal.ts";
@@ -12,33 +15,64 @@ export interface CheckReport {
   readonly schemaVersion: 1;
   readonly scenario: { readonly title: string; readonly sha256: string };
   readonly findings: readonly PlacedFinding[];
+  /** Counted nowhere. */
+  readonly accepted: readonly AcceptedHere[];
+  /** What has to go before a feed is gone. */
+  readonly feeds: readonly FeedCuts[];
   readonly errors: number;
   readonly warnings: number;
   readonly advice: number;
 }
 
-export async function checkFile(
-  { file, json }: { readonly file: string; readonly json: boolean },
-  io: Io,
-): Promise<number> {
-  const { plan, issues, sha256, placeOf } = await readScenarioFile(file, io, { events: [], options: [], seed: null });
+export interface CheckRequest {
+  readonly file: string;
+  readonly json: boolean;
+  /** Write the findings there as SARIF as well. */
+  readonly sarif: string | null;
+  readonly force: boolean;
+  /** Of the command, for what it writes. */
+  readonly version: string;
+}
+
+export async function checkFile({ file, json, sarif, force, version }: CheckRequest, io: Io): Promise<number> {
+  const read = await readScenarioFile(file, io, { events: [], options: [], seed: null });
+  const { plan, issues, sha256, placeOf, inputs } = read;
   if (plan === null) {
     io.err(issuesText(issues, "the plan was not read"));
     return BAD_INPUT;
   }
-  const findings = check(plan).map((finding) => ({ ...finding, place: placeOf(finding.path) }));
+  const refused = (problem: string): number => {
+    io.err(`pulltest check: ${oneLine(problem)}\n`);
+    return BAD_INPUT;
+  };
+  const obstacle = sarif === null ? null : await reportObstacle(io.workingFolder, sarif, { inputs, force });
+  if (obstacle !== null) return refused(obstacle);
+
+  const checked = checkAll(plan);
+  const placed = (finding: Finding): PlacedFinding => ({ ...finding, place: placeOf(finding.path) });
+  const findings = checked.findings.map(placed);
+  const accepted = checked.accepted.map(({ finding, reason }): AcceptedHere => ({ ...placed(finding), reason }));
   const count = (severity: string) => findings.filter((finding) => finding.severity === severity).length;
   const errors = count("error");
+  if (sarif !== null) {
+    const { sarifLog } = await import("../print/sarif.ts");
+    const text = `${jsonText(sarifLog({ findings, accepted, version, workingFolder: io.workingFolder }))}\n`;
+    const problem = await writeNewFile(io.workingFolder, sarif, text, { overwrite: true });
+    if (problem !== null) return refused(problem);
+    io.err(`Wrote ${oneLine(sarif)}: ${findings.length + accepted.length} results, SARIF 2.1.0.\n`);
+  }
   if (json) {
     const report: CheckReport = {
       schemaVersion: 1,
       scenario: { title: plan.title, sha256 },
       findings,
+      accepted,
+      feeds: feedCuts(plan),
       errors,
       warnings: count("warning"),
       advice: count("advice"),
     };
     io.out(`${jsonText(report)}\n`);
-  } else io.out(findingsText(findings, { ink: io.ink.out, columns: io.columns }));
+  } else io.out(findingsText({ findings, accepted }, { ink: io.ink.out, columns: io.columns }));
   return errors > 0 ? NOT_MET : MET;
 }

@@ -1,16 +1,22 @@
-/** `pulltest rehearse`: plays a scenario and prints what happened; writes the page if it is asked for. */
+/** `pulltest rehearse`: plays a scenario and prints what happened; writes the page and the phases if asked for. */
+import { resolve } from "node:path";
+import { type Issue, quote } from "../../shared/issues.ts";
+import type { Plan } from "../../shared/plan.ts";
 import { firstFix } from "../../sim/first-fix.ts";
 import { rehearse } from "../../sim/rehearse.ts";
+import { counted } from "../../sim/tell/words.ts";
 import { tell } from "../../sim/tell.ts";
 import { type FaultOption, readFaults } from "../faults.ts";
-import { pageObstacle, writeNewFile } from "../files.ts";
+import { pageObstacle, tableObstacle, writeNewFile } from "../files.ts";
 import { issuesText } from "../print/issues.ts";
 import { pageText } from "../print/page.ts";
+import { phaseRows, phaseTable } from "../print/phase-csv.ts";
 import { jsonText, oneLine } from "../print/plain.ts";
 import { rehearsalText } from "../print/rehearsal.ts";
 import { readScenarioFile } from "../scenario.ts";
 import { BAD_INPUT, MET, NOT_MET } from "../status.ts";
 import type { Io } from "../terminal.ts";
+import { readQuestions } from "../why.ts";
 
 export interface RehearseRequest {
   readonly file: string;
@@ -18,48 +24,91 @@ export interface RehearseRequest {
   readonly seed: string | null;
   /** Where to write the page. */
   readonly html: string | null;
+  /** Where to write the phases, and the spacing of the rows as typed; null: the wander grid. */
+  readonly phaseCsv: string | null;
+  readonly phaseStep: string | null;
   /** Overwrite whatever is there. */
   readonly force: boolean;
   readonly json: boolean;
   /** List each assumed number with whom it is about. */
   readonly assumed: boolean;
+  /** What is asked instead of the whole outcome, as typed: "stage@00:20:05". */
+  readonly why: readonly string[];
+  /** Asked instead of the whole outcome: the return of a leader under five policies. */
+  readonly returnPolicies: boolean;
   /** Of the command, for what it prints. */
   readonly version: string;
 }
 
-export async function rehearseFile(
-  { file, faults, seed, html, force, json, assumed, version }: RehearseRequest,
-  io: Io,
-): Promise<number> {
-  if (seed === "") {
-    io.err('pulltest rehearse: --seed: expected a text, received ""; leave it out, or write one such as quay-2\n');
+export async function rehearseFile(request: RehearseRequest, io: Io): Promise<number> {
+  const { file, faults, seed, html, phaseCsv, force, json, assumed, why, version } = request;
+  const refused = (problem: string): number => {
+    io.err(`pulltest rehearse: ${oneLine(problem)}\n`);
     return BAD_INPUT;
-  }
+  };
+  if (request.returnPolicies && (why.length > 0 || html !== null || phaseCsv !== null))
+    return refused(
+      "--return-policies stands alone; leave out --why, --html and --phase-csv, or ask for them in a run of their own",
+    );
+  if (seed === "") return refused('--seed: expected a text, received ""; leave it out, or write one such as quay-2');
   const { events, options, issues: faultIssues } = readFaults(faults);
   const read = await readScenarioFile(file, io, { events, options, seed });
-  const issues = [...faultIssues, ...read.issues];
+  const { stepSeconds, issues: stepIssues } = readPhaseStep(request, read.plan);
+  const { questions, issues: whyIssues } = readQuestions(why, read.plan);
+  const issues = [...faultIssues, ...stepIssues, ...whyIssues, ...read.issues];
   if (issues.length > 0 || read.plan === null) {
     io.err(issuesText(issues, "nothing was played"));
     return BAD_INPUT;
   }
-  const obstacle = html === null ? null : await pageObstacle(io.workingFolder, html, { inputs: read.inputs, force });
-  if (obstacle !== null) {
-    io.err(`pulltest rehearse: ${oneLine(obstacle)}\n`);
-    return BAD_INPUT;
-  }
+  const { inputs } = read;
+  const obstacle =
+    html !== null && phaseCsv !== null && resolve(io.workingFolder, html) === resolve(io.workingFolder, phaseCsv)
+      ? `${html} cannot be both the page and the phases; give one of them another name`
+      : ((html === null ? null : await pageObstacle(io.workingFolder, html, { inputs, force })) ??
+        (phaseCsv === null ? null : await tableObstacle(io.workingFolder, phaseCsv, { inputs, force })));
+  if (obstacle !== null) return refused(obstacle);
   const run = rehearse(read.plan, { sha256: read.sha256 });
   // Trying changes costs a run each, and the summary has no room for it.
-  const telling = json && html === null ? null : tell(run, { fix: firstFix(run) });
+  if (request.returnPolicies) {
+    const { comparePolicies } = await import("../../sim/policies.ts");
+    const comparison = comparePolicies(run);
+    if (comparison === null) {
+      const issue = {
+        file: "--return-policies",
+        line: 0,
+        column: 0,
+        path: [],
+        expected: "a device that leads, goes away and comes back within the run",
+        received: "a run without one",
+        remedy: "add one, like --reboot foh@00:20:00, or a longer run",
+      };
+      io.err(issuesText([issue], "nothing was compared"));
+      return BAD_INPUT;
+    }
+    const { policiesJson, policiesText } = await import("../print/policies.ts");
+    const print = { file, version, ...run, comparison };
+    io.out(json ? `${jsonText(policiesJson(print))}\n` : policiesText(print, { ink: io.ink.out, columns: io.columns }));
+    return run.summary.verdict === "failed" ? NOT_MET : MET;
+  }
+  const telling = (json || why.length > 0) && html === null ? null : tell(run, { fix: firstFix(run) });
   if (html !== null && telling !== null) {
     const page = await pageText({ ...run, telling });
     const problem = await writeNewFile(io.workingFolder, html, page, { overwrite: true });
-    if (problem !== null) {
-      io.err(`pulltest rehearse: ${oneLine(problem)}\n`);
-      return BAD_INPUT;
-    }
+    if (problem !== null) return refused(problem);
     io.err(`Wrote ${oneLine(html)}: open it in a browser, no network needed.\n`);
   }
-  if (json || telling === null) io.out(`${jsonText(run.summary)}\n`);
+  if (phaseCsv !== null) {
+    const { text, devices, rows } = phaseTable(run.plan, run.record, stepSeconds);
+    const problem = await writeNewFile(io.workingFolder, phaseCsv, text, { overwrite: true });
+    if (problem !== null) return refused(problem);
+    const what = `${counted(devices, "device", "devices")}, ${counted(rows, "row", "rows")}`;
+    io.err(`Wrote ${oneLine(phaseCsv)}: phase against true time, ${what}, ${stepSeconds} s apart.\n`);
+  }
+  if (why.length > 0) {
+    const { whyJson, whyText } = await import("../print/why.ts");
+    const print = { file, version, ...run, questions };
+    io.out(json ? `${jsonText(whyJson(print))}\n` : whyText(print, { ink: io.ink.out, columns: io.columns }));
+  } else if (json || telling === null) io.out(`${jsonText(run.summary)}\n`);
   else
     io.out(
       rehearsalText(
@@ -68,4 +117,31 @@ export async function rehearseFile(
       ),
     );
   return run.summary.verdict === "failed" ? NOT_MET : MET;
+}
+
+/** Some 200 MB of text, which `stability` still reads. */
+const PHASE_CELLS_MAX = 10_000_000;
+
+function readPhaseStep(
+  { phaseCsv, phaseStep }: RehearseRequest,
+  plan: Plan | null,
+): { readonly stepSeconds: number; readonly issues: readonly Issue[] } {
+  const typed = phaseStep === null || phaseStep.trim() === "" ? Number.NaN : Number(phaseStep);
+  const stepSeconds = phaseStep === null ? (plan?.wanderGridSeconds ?? 1) : typed;
+  const refused = (expected: string, received: string, remedy: string) => {
+    const issue = { file: "--phase-step", line: 0, column: 0, path: [], expected, received, remedy };
+    return { stepSeconds, issues: [issue] };
+  };
+  if (phaseStep !== null && phaseCsv === null)
+    return refused("--phase-csv beside it", quote(phaseStep), "name the file for the phases, or leave this out");
+  if (!(stepSeconds >= 1e-9 && Number.isFinite(stepSeconds)))
+    return refused("a number of seconds, at least 1e-9", quote(phaseStep), "write it like --phase-step 1");
+  const cells = plan === null || phaseCsv === null ? 0 : plan.devices.length * phaseRows(plan, stepSeconds);
+  if (cells > PHASE_CELLS_MAX)
+    return refused(
+      `at most ${PHASE_CELLS_MAX} values`,
+      `${stepSeconds} s, which makes ${Math.round(cells)}`,
+      `give a step of ${Number(((stepSeconds * cells) / PHASE_CELLS_MAX).toPrecision(2))} s or more`,
+    );
+  return { stepSeconds, issues: [] };
 }

@@ -5,14 +5,33 @@ import { cable, capital, deviceHead, listed, theDevice } from "../tell/words.ts"
 
 export type Rule = (plan: Plan) => readonly Finding[];
 
+interface ById {
+  readonly devices: ReadonlyMap<string, DevicePlan>;
+  readonly links: ReadonlyMap<string, LinkPlan>;
+}
+
+/** A plan never changes, and every rule asks for the same: made once for each. */
+const indexes = new WeakMap<Plan, ById>();
+
+function byIdIn(plan: Plan): ById {
+  const known = indexes.get(plan);
+  if (known !== undefined) return known;
+  const index = {
+    devices: new Map(plan.devices.map((device) => [device.id, device])),
+    links: new Map(plan.links.map((link) => [link.id, link])),
+  };
+  indexes.set(plan, index);
+  return index;
+}
+
 export function deviceOf(plan: Plan, id: string): DevicePlan {
-  const device = plan.devices.find((one) => one.id === id);
+  const device = byIdIn(plan).devices.get(id);
   if (device === undefined) throw new Error(`a plan names device "${id}", which it does not have`);
   return device;
 }
 
 export function linkOf(plan: Plan, id: string): LinkPlan {
-  const link = plan.links.find((one) => one.id === id);
+  const link = byIdIn(plan).links.get(id);
   if (link === undefined) throw new Error(`a plan names link "${id}", which it does not have`);
   return link;
 }

@@ -1,7 +1,7 @@
 /** The cables of a spare group are laid along the same thing. */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan, SparePlan } from "../../shared/plan.ts";
-import { capital, listed, path } from "../tell/words.ts";
+import { capital, inSentence, listed, path } from "../tell/words.ts";
 import { cableHead, linkOf, sharedPaths } from "./finding.ts";
 
 export function spareSharesPath(plan: Plan): readonly Finding[] {
@@ -16,7 +16,8 @@ function findingFor(plan: Plan, spare: SparePlan, main: string, other: string): 
   const along = sharedPaths(linkOf(plan, main), linkOf(plan, other)).map(path);
   if (along.length === 0) return [];
   const carried = plan.feeds.filter((feed) => feed.hops.some((hop) => hop.spare === spare.id));
-  const ears = carried.length === 0 ? "What they carry" : capital(listed(carried.map((feed) => feed.name)));
+  const isLast = spare.links.length === 2;
+  const ears = carried.length === 0 ? "what they carry" : listed(carried.map((feed) => inSentence(feed.name)));
   return [
     {
       rule: "spare-shares-path",
@@ -24,9 +25,11 @@ function findingFor(plan: Plan, spare: SparePlan, main: string, other: string): 
       devices: [],
       links: [main, other].sort(),
       path: ["links", other, "laidAlong"],
-      what: `Not a spare: ${main} and ${other} are both laid along ${listed(along)}.`,
+      what: `Not a spare${isLast ? "" : " to one another"}: ${main} and ${other} are both laid along ${listed(along)}.`,
       why: "One forklift takes both.",
-      see: `${ears} goes silent when ${along[0]} is hit, and stays silent until a new cable is run.`,
+      see: isLast
+        ? `${capital(ears)} goes silent when ${along[0]} is hit, and stays silent until a new cable is run.`
+        : `When ${along[0]} is hit, ${ears} hangs on what is left of ${spare.links.length} cables.`,
       remedy: `${cableHead(other)}: lay it along another path.`,
     },
   ];

@@ -6,9 +6,8 @@
  */
 import type { Finding } from "../../shared/finding.ts";
 import type { FeedPlan, LinkPlan, Plan } from "../../shared/plan.ts";
-import { capital, inSentence, listed } from "../tell/words.ts";
-import { cableHead } from "./finding.ts";
-import { kilohertz } from "./rate-mismatch.ts";
+import { capital, inSentence, kilohertz, listed } from "../tell/words.ts";
+import { cableHead, deviceOf } from "./finding.ts";
 
 export function tooManyChannels(plan: Plan): readonly Finding[] {
   return plan.links.flatMap((link) => (["there", "back"] as const).flatMap((way) => findingsFor(plan, link, way)));
@@ -36,6 +35,7 @@ function findingsFor(plan: Plan, link: LinkPlan, way: "there" | "back"): Finding
 
 function finding(plan: Plan, link: LinkPlan, loads: readonly Load[], severity: "error" | "warning"): Finding {
   const channels = loads.reduce((sum, load) => sum + load.channels, 0);
+  const fasterHz = Math.max(...[link.a, link.b].map(({ device }) => deviceOf(plan, device).sampleRateHz));
   const hop = loads[0]!.feed.hops[loads[0]!.hop]!;
   const feeds = listed(loads.map(({ feed }) => inSentence(feed.name)));
   const sum = loads.length === 1 ? `wants ${channels} channels` : `together want ${channels} channels`;
@@ -45,7 +45,7 @@ function finding(plan: Plan, link: LinkPlan, loads: readonly Load[], severity: "
     devices: [hop.from, hop.to].sort(),
     links: [link.id],
     path: ["feeds", loads[0]!.feed.id, "channels"],
-    what: `${capital(feeds)} ${sum} of link ${link.id}, which carries ${link.channels} at ${kilohertz(plan.sampleRateHz)}.`,
+    what: `${capital(feeds)} ${sum} of link ${link.id}, which carries ${link.channels} at ${kilohertz(fasterHz)}.`,
     why: "The number of channels falls as the sample rate rises, and what does not fit is not carried.",
     see:
       severity === "error"

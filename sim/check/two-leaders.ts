@@ -4,10 +4,14 @@
  */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
-import { meantToLead, rigParts, runsOnOwnClock } from "../clock-graph.ts";
-import { capital } from "../tell/words.ts";
+import { meantToLead, portTowards, rigParts, runsOnOwnClock } from "../clock-graph.ts";
+import { capital, listed } from "../tell/words.ts";
+import { inputsToConvert } from "./converted-ends.ts";
 import { deviceOf, mid, names } from "./finding.ts";
 import { isLeftOnInternal } from "./left-on-internal.ts";
+
+/** More ports than this are no remedy that anybody reads. */
+const PORTS_MAX = 3;
 
 export function twoLeaders(plan: Plan): readonly Finding[] {
   return rigParts(plan).flatMap((part): Finding[] => {
@@ -28,8 +32,16 @@ export function twoLeaders(plan: Plan): readonly Finding[] {
         remedy:
           leader === null
             ? `Name one of them in "leaders"; let the others listen to a port through which it is heard, with "internal" after it.`
-            : `${capital(names(plan, others))}: listen to a port through which ${mid(plan, leader)} is heard, with "internal" after it.`,
+            : joinThem(plan, leader, others),
       },
     ];
   });
+}
+
+function joinThem(plan: Plan, leader: string, others: readonly string[]): string {
+  const listen = `listen to a port through which ${mid(plan, leader)} is heard, with "internal" after it`;
+  const inputs = others.flatMap((id) => (portTowards(plan, id, leader) === null ? inputsToConvert(plan, id) : []));
+  const ports = [...new Set(inputs.map(({ device, port }) => `port ${port} of ${mid(plan, device)}`))];
+  if (ports.length === 0 || ports.length > PORTS_MAX) return `${capital(names(plan, others))}: ${listen}.`;
+  return `${capital(names(plan, others))}: ${listen}. Where no cable brings it there, lay one, or put a sample-rate converter at ${listed(ports)}.`;
 }

@@ -32,6 +32,8 @@ import type { Cause, DeviceState } from "../../shared/record.ts";
 import { FROM_START } from "../../shared/record.ts";
 import type { Ns } from "../../shared/time.ts";
 import { later, NEVER, ZERO } from "../../shared/time.ts";
+import type { Timebase } from "../../shared/timebase.ts";
+import { loopWander } from "../../shared/wander.ts";
 import { atRest, startCourse } from "../loop.ts";
 import type { Machine, MachineEvent, Step } from "../machine.ts";
 import type { Mail, Order } from "../mail.ts";
@@ -170,7 +172,7 @@ function powerOn(w: Work): void {
   const life = n.spec.lives.find((id) => timebaseOf(w, id).bornNs === now);
   if (life === undefined) throw new Error(`${n.spec.id} has no oscillator life that begins at ${now} ns`);
   s.life = life;
-  s.drive = { kind: "own", flow: standingFlow(life, now), doubtRate: 0 };
+  s.drive = { kind: "own", flow: standingFlow(timebaseOf(w, life), now), doubtRate: 0 };
   boot(w, "power is back");
 }
 
@@ -234,8 +236,8 @@ function stopTimers(w: Work): void {
   s.lost = null;
 }
 
-function standingFlow(timebase: number, atNs: Ns): Flow {
-  return { timebase, atNs, phaseSeconds: 0, rate: 0, ageingPerSecond: 0, withinSeconds: 0 };
+function standingFlow({ id, wander }: Timebase, atNs: Ns): Flow {
+  return { timebase: id, atNs, phaseSeconds: 0, rate: 0, ageingPerSecond: 0, wander, withinSeconds: 0 };
 }
 
 function beginState(n: DeviceNumbers): DeviceMachineState {
@@ -246,12 +248,13 @@ function beginState(n: DeviceNumbers): DeviceMachineState {
     const isGood = isGoodSignal(up, signal, plan.sampleRateHz);
     return { up, signal, isGood, wasGood: isGood, availableNs: ZERO, isRefused: false, cause: FROM_START };
   });
+  const drive = beginDrive(n, inputs);
   const settings = { state, sources: plan.clockSources, portClock: plan.ports };
   return {
     ...settings,
     source: begin.kind === "own" || begin.kind === "locked" ? begin.source : null,
     life: spec.lives[0] ?? -1,
-    drive: beginDrive(n, inputs),
+    drive,
     inputs,
     epoch: 0,
     isHung: false,
@@ -259,7 +262,8 @@ function beginState(n: DeviceNumbers): DeviceMachineState {
     lost: null,
     wasHolding: false,
     hasLockedSinceFreeRun: state === "locked",
-    heldIntegrator: 0,
+    marks: n.plan.holdoverAverageSeconds > 0 && drive.kind === "loop" ? [{ drive, fromNs: ZERO, untilNs: NEVER }] : [],
+    heldControl: 0,
     heldDoubt: 0,
     insideSinceNs: NEVER,
     bootUntilNs: state === "starting" ? n.bootNs : NEVER,
@@ -280,6 +284,7 @@ function beginState(n: DeviceNumbers): DeviceMachineState {
     reactCause: FROM_START,
     captureCause: FROM_START,
     courseCause: FROM_START,
+    insideCause: FROM_START,
     due: { atNs: NEVER, cause: FROM_START },
   };
 }
@@ -287,14 +292,16 @@ function beginState(n: DeviceNumbers): DeviceMachineState {
 function beginDrive(n: DeviceNumbers, inputs: readonly Input[]): Drive {
   const { begin, lives, ports } = n.spec;
   if (begin.kind === "off") return { kind: "off" };
-  if (begin.kind !== "locked") return { kind: "own", flow: standingFlow(lives[0] as number, ZERO), doubtRate: 0 };
+  const own = n.timebases[lives[0] as number] as Timebase;
+  if (begin.kind !== "locked") return { kind: "own", flow: standingFlow(own, ZERO), doubtRate: 0 };
   const input = inputs[ports.indexOf(Number(begin.source))] as Input;
   return settledDrive(n, begin.source, input.signal as Signal);
 }
 
 /** A loop at rest on what arrives at the first instant. */
 function settledDrive(n: DeviceNumbers, source: string, signal: Signal): LoopDrive {
-  const { need, needPerSecond, untilNs } = neededFrom(n, n.spec.lives[0] as number, signal.flow, ZERO);
+  const life = n.spec.lives[0] as number;
+  const { need, needPerSecond, untilNs } = neededFrom(n, life, signal.flow, ZERO);
   const course = startCourse(n.shape, ZERO, { error: 0, integrator: need, need, needPerSecond, stop: n.stop });
   return {
     kind: "loop",
@@ -303,6 +310,7 @@ function settledDrive(n: DeviceNumbers, source: string, signal: Signal): LoopDri
     seen: signal.seen,
     takenOff: 0,
     course: course.mode === "linear" ? atRest(n.shape, course) : course,
+    wander: loopWander(n.shape, signal.flow.wander, n.timebases[life]?.wander ?? null, ZERO, null, "closed"),
     pieceUntilNs: untilNs,
     beganAtNs: ZERO,
     began: NO_DOUBT,

@@ -3,19 +3,38 @@
  *
  * Phase is kept against the timebase of what is followed: own phase = T + q − k·P − e, where q is what arrives against
  * T, P a sample period, k the whole periods taken off, e the loop's error. So a hot afternoon in T needs no message.
+ * Wander passes through beside it (`noise.ts`): where the loop is linear the two just add up.
  */
+import { clockPhaseAt } from "../../shared/clock-phase.ts";
 import type { Flow, Signal } from "../../shared/flow.ts";
 import { phaseAgainstTimebase, rateAgainstTimebase } from "../../shared/flow.ts";
 import type { Cause } from "../../shared/record.ts";
+import { FROM_START } from "../../shared/record.ts";
 import type { Ns } from "../../shared/time.ts";
 import { later, NEVER } from "../../shared/time.ts";
 import type { Timebase } from "../../shared/timebase.ts";
+import { wanderAt } from "../../shared/wander.ts";
 import { errorCrosses, modeChangesAt, pointAt, startCourse } from "../loop.ts";
 import { PIECE_SHARE } from "../quantum.ts";
+import { keepMark, keptControl } from "./average.ts";
 import { doubtOf } from "./doubt.ts";
+import {
+  courseInAll,
+  errorOfWander,
+  learnt,
+  matchControl,
+  nextKnotThatMatters,
+  wanderCrosses,
+  wanderFrom,
+  wanderGoesOn,
+  wanderOffStop,
+} from "./noise.ts";
 import type { DeviceNumbers, Work } from "./state.ts";
 import { enter, record } from "./state.ts";
 import { judgeTold } from "./tell.ts";
+
+/** Why lock was lost, where only chance did it: the row has no cause but the start. */
+export const BY_WANDER = "wander took its phase out of the unlock window";
 
 export function timebaseOf(w: Work, id: number): Timebase {
   return w.n.timebases[id] as Timebase;
@@ -25,10 +44,11 @@ export function timebaseOf(w: Work, id: number): Timebase {
 function ownPhase(w: Work): number {
   const { drive } = w.s;
   if (drive.kind === "off") return 0;
-  const flow = drive.kind === "own" ? drive.flow : drive.reference;
-  const behind =
-    drive.kind === "own" ? 0 : drive.takenOff * w.n.periodSeconds + pointAt(w.n.shape, drive.course, w.now).error;
-  return timebaseOf(w, flow.timebase).phaseSecondsAt(w.now) + phaseAgainstTimebase(flow, w.now) - behind;
+  if (drive.kind === "own") return clockPhaseAt(w.n.timebases, drive.flow, w.now);
+  const { reference, takenOff, course, wander } = drive;
+  const behind = takenOff * w.n.periodSeconds + pointAt(w.n.shape, course, w.now).error;
+  const arrives = timebaseOf(w, reference.timebase).phaseSecondsAt(w.now) + phaseAgainstTimebase(reference, w.now);
+  return arrives - behind + wanderAt(wander, w.now);
 }
 
 /** Frequency that what arrives has and the own oscillator lacks, as a straight line from now. */
@@ -53,40 +73,48 @@ export function neededFrom(
 /** Goes on from the present phase on the own oscillator, with this much control left. */
 export function runOnOwn(w: Work, rate: number): void {
   const { s, now, n } = w;
-  const phaseSeconds = ownPhase(w) - timebaseOf(w, s.life).phaseSecondsAt(now);
+  const own = timebaseOf(w, s.life);
+  const phaseSeconds = ownPhase(w) - own.phaseSecondsAt(now) - wanderAt(own.wander, now);
   // What its phase was off by when it came to stand alone stays in it, and what its control is off by adds up.
   const before = doubtOf(n, s.life, s.drive, now);
   const doubtRate = rate === 0 ? 0 : Math.max(before.rate, s.heldDoubt);
   const withinSeconds = before.phaseSeconds + (rate === 0 ? 0 : doubtRate * n.openSecondsMax);
   s.drive = {
     kind: "own",
-    flow: { timebase: s.life, atNs: now, phaseSeconds, rate, ageingPerSecond: 0, withinSeconds },
+    flow: { timebase: s.life, atNs: now, phaseSeconds, rate, ageingPerSecond: 0, wander: own.wander, withinSeconds },
     doubtRate,
   };
   s.loopWakeNs = NEVER;
   w.mustTell = true;
 }
 
-/** Keeps the integrator of a locked loop: what holdover goes on with. */
-export function hold(w: Work, integrator: number): void {
-  w.s.heldIntegrator = integrator;
+/** Keeps the control of a locked loop: what holdover goes on with. */
+export function hold(w: Work, control: number): void {
+  w.s.heldControl = control;
   w.s.heldDoubt = doubtOf(w.n, w.s.life, w.s.drive, w.now).rate;
 }
 
-/** Opens the loop at this instant; the control keeps the integrator, not the transient. */
+/** Opens the loop at this instant; the control keeps what it has learnt, not the transient. */
 export function openLoop(w: Work): void {
   const { s } = w;
   if (s.drive.kind !== "loop") return;
-  const { integrator } = pointAt(w.n.shape, s.drive.course, w.now);
-  if (s.state === "locked") hold(w, integrator);
-  runOnOwn(w, integrator);
+  const isLocked = s.state === "locked";
+  const control = isLocked ? keptControl(w) : integratorNow(w);
+  if (isLocked) hold(w, control);
+  runOnOwn(w, control);
+}
+
+/** What the loop has learnt, wander's part included; 0 if there is none. */
+export function integratorNow(w: Work): number {
+  const { drive } = w.s;
+  if (drive.kind !== "loop") return 0;
+  const integrator = pointAt(w.n.shape, drive.course, w.now).integrator + learnt(drive, w.now);
+  return Math.max(-w.n.stop, Math.min(w.n.stop, integrator));
 }
 
 /** Control that is there when a source is taken: 0 out of free-run, else the integrator. */
 function presentControl(w: Work): number {
-  const { drive } = w.s;
-  if (drive.kind === "own") return drive.flow.rate;
-  return drive.kind === "loop" ? pointAt(w.n.shape, drive.course, w.now).integrator : 0;
+  return w.s.drive.kind === "own" ? w.s.drive.flow.rate : integratorNow(w);
 }
 
 /**
@@ -97,9 +125,9 @@ function presentControl(w: Work): number {
 export function closeLoop(w: Work, source: string, signal: Signal, mayJump: boolean, cause?: Cause): boolean {
   const { s, now, n } = w;
   const reference = signal.flow;
-  const arrives = timebaseOf(w, reference.timebase).phaseSecondsAt(now) + phaseAgainstTimebase(reference, now);
-  const apart = arrives - ownPhase(w);
-  const integrator = presentControl(w);
+  const apart = clockPhaseAt(n.timebases, reference, now) - ownPhase(w);
+  const wander = wanderFrom(w, signal);
+  const integrator = presentControl(w) - learnt({ wander, reference }, now);
   const began = doubtOf(n, s.life, s.drive, now);
   const takenOff = Math.ceil(apart / n.periodSeconds - 0.5);
   let error = apart - takenOff * n.periodSeconds;
@@ -118,10 +146,13 @@ export function closeLoop(w: Work, source: string, signal: Signal, mayJump: bool
     seen: signal.seen,
     takenOff,
     course: startCourse(n.shape, now, { error, integrator, need, needPerSecond, stop: n.stop }),
+    wander,
     pieceUntilNs: untilNs,
     beganAtNs: now,
     began,
   };
+  matchControl(w);
+  keepMark(w, true);
   w.mustTell = true;
   return hasJumped;
 }
@@ -138,6 +169,7 @@ export function follow(w: Work, signal: Signal): void {
       ? 0
       : timebaseOf(w, signal.flow.timebase).phaseSecondsAt(now) - timebaseOf(w, old.timebase).phaseSecondsAt(now);
   const moved = phaseAgainstTimebase(signal.flow, now) - phaseAgainstTimebase(old, now) + between;
+  const passed = wanderGoesOn(w, drive, signal);
   const { need, needPerSecond, untilNs } = neededFrom(n, s.life, signal.flow, now);
   s.drive = {
     kind: "loop",
@@ -146,16 +178,19 @@ export function follow(w: Work, signal: Signal): void {
     seen: signal.seen,
     takenOff: drive.takenOff,
     course: startCourse(n.shape, now, {
-      error: point.error + moved,
-      integrator: point.integrator,
+      error: point.error + moved + passed.errorBy,
+      integrator: point.integrator + passed.integratorBy,
       need,
       needPerSecond,
       stop: n.stop,
     }),
+    wander: passed.wander,
     pieceUntilNs: untilNs,
     beganAtNs: drive.beganAtNs,
     began: drive.began,
   };
+  matchControl(w);
+  keepMark(w, false);
   s.courseCause = w.cause;
   judgeTold(w);
   lookAhead(w);
@@ -167,26 +202,42 @@ export function turnLoop(w: Work): void {
   if (s.drive.kind !== "loop") return;
   const { drive } = s;
   const point = pointAt(n.shape, drive.course, now);
-  const whole = Math.trunc(point.error / n.periodSeconds);
+  const whole = Math.trunc((point.error + errorOfWander(w)) / n.periodSeconds);
   if (whole !== 0) record(w, { kind: "wrapped", samples: whole }, s.courseCause);
-  const error = point.error - whole * n.periodSeconds;
+  let error = point.error - whole * n.periodSeconds;
+  let { wander } = drive;
   const { need, needPerSecond, untilNs } = neededFrom(n, s.life, drive.reference, now);
+  let course = startCourse(n.shape, now, { error, integrator: point.integrator, need, needPerSecond, stop: n.stop });
+  const offStop = whole !== 0 || course.mode === "linear" ? wanderOffStop(w, drive) : null;
+  if (offStop !== null) {
+    wander = offStop.wander;
+    error += offStop.errorBy;
+    const integrator = point.integrator + offStop.integratorBy;
+    course = startCourse(n.shape, now, { error, integrator, need, needPerSecond, stop: n.stop });
+  }
   s.drive = {
     kind: "loop",
     source: drive.source,
     reference: drive.reference,
     seen: drive.seen,
     takenOff: drive.takenOff + whole,
-    course: startCourse(n.shape, now, { error, integrator: point.integrator, need, needPerSecond, stop: n.stop }),
+    course,
+    wander,
     pieceUntilNs: untilNs,
     beganAtNs: drive.beganAtNs,
     began: drive.began,
   };
-  if (s.state === "locked" && (whole !== 0 || Math.abs(error) > n.unlockWindowSeconds)) {
-    hold(w, point.integrator);
-    enter(w, "acquiring", s.source, "its phase left the unlock window", s.courseCause);
+  matchControl(w);
+  keepMark(w, false);
+  const seen = error + errorOfWander(w);
+  if (s.state === "locked" && (whole !== 0 || Math.abs(seen) > n.unlockWindowSeconds)) {
+    hold(w, keptControl(w));
+    // The larger part of the error is wander's: nothing that happened did this.
+    const isByChance = Math.abs(errorOfWander(w)) > Math.abs(point.error);
+    if (isByChance) s.courseCause = FROM_START;
+    enter(w, "acquiring", s.source, isByChance ? BY_WANDER : "its phase left the unlock window", s.courseCause);
   }
-  judgeDwell(w, error);
+  judgeDwell(w, seen);
   judgeTold(w);
   lookAhead(w);
 }
@@ -196,10 +247,17 @@ function judgeDwell(w: Work, error: number): void {
   const { s, now, n } = w;
   if (s.state !== "acquiring") return;
   if (Math.abs(error) > n.lockWindowSeconds) s.insideSinceNs = NEVER;
-  else if (s.insideSinceNs === NEVER) s.insideSinceNs = now;
+  else comeInside(w);
   if (s.insideSinceNs !== NEVER && now >= later(s.insideSinceNs, n.dwellNs)) {
-    enter(w, "locked", s.source, "its phase stayed in the lock window", s.courseCause);
+    enter(w, "locked", s.source, "its phase stayed in the lock window", s.insideCause);
   }
+}
+
+/** The dwell begins. What arrives while it runs, and does not end it, has no part in the lock. */
+function comeInside({ s, now }: Work): void {
+  if (s.insideSinceNs !== NEVER) return;
+  s.insideSinceNs = now;
+  s.insideCause = s.courseCause;
 }
 
 /** Finds when the loop next needs a look. */
@@ -207,20 +265,28 @@ export function lookAhead(w: Work): void {
   const { s, now, n } = w;
   if (s.drive.kind !== "loop") return;
   const { course, pieceUntilNs } = s.drive;
-  const error = Math.abs(pointAt(n.shape, course, now).error);
+  const error = Math.abs(pointAt(n.shape, course, now).error + errorOfWander(w));
   let wake = pieceUntilNs;
   const soonest = (at: Ns): void => {
     if (at < wake) wake = at;
   };
-  const leaves = (level: number): void =>
-    soonest(error > level ? now : errorCrosses(n.shape, course, level, "outside", now, wake));
+  const crosses = (level: number, to: "outside" | "inside"): void => {
+    const inAll = courseInAll(w, course, wake);
+    soonest(errorCrosses(n.shape, inAll.course, level, to, now, inAll.untilNs));
+  };
+  const leaves = (level: number): void => {
+    if (error > level) soonest(now);
+    else crosses(level, "outside");
+    soonest(wanderCrosses(w, level, wake));
+  };
   if (s.state === "locked") leaves(n.unlockWindowSeconds);
   if (s.state === "acquiring") {
     if (error > n.lockWindowSeconds) {
       s.insideSinceNs = NEVER;
-      soonest(errorCrosses(n.shape, course, n.lockWindowSeconds, "inside", now, wake));
+      crosses(n.lockWindowSeconds, "inside");
+      soonest(nextKnotThatMatters(w));
     } else {
-      if (s.insideSinceNs === NEVER) s.insideSinceNs = now;
+      comeInside(w);
       soonest(later(s.insideSinceNs, n.dwellNs));
       leaves(n.lockWindowSeconds);
     }

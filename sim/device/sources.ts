@@ -8,6 +8,7 @@ import type { View } from "../choice.ts";
 import { INTERNAL, wantedSource } from "../choice.ts";
 import { pointAt } from "../loop.ts";
 import type { Arrival } from "../mail.ts";
+import { keptControl } from "./average.ts";
 import { closeLoop, follow, hold, lookAhead, openLoop, runOnOwn, timebaseOf } from "./phase.ts";
 import type { Input, Work } from "./state.ts";
 import { enter, inputOf } from "./state.ts";
@@ -52,6 +53,7 @@ function currentChanged(w: Work, source: string, before: Input, input: Input): v
   if (input.isGood && input.signal !== null) {
     if (w.s.drive.kind === "loop") follow(w, input.signal);
     else {
+      w.s.courseCause = w.cause;
       closeLoop(w, source, input.signal, false);
       lookAhead(w);
     }
@@ -71,7 +73,7 @@ export function loseCurrent(w: Work, reason: string, cause?: Cause): void {
   s.reactAtNs = NEVER;
   if (s.byHand === s.source) s.byHand = null;
   if (s.hasLockedSinceFreeRun && n.holdoverNs > 0) {
-    if (!wasLocked) runOnOwn(w, s.heldIntegrator);
+    if (!wasLocked) runOnOwn(w, s.heldControl);
     enter(w, "holdover", null, reason, cause);
     s.holdoverUntilNs = later(now, n.holdoverNs);
     s.holdoverCause = s.lossCause;
@@ -87,6 +89,7 @@ export function freeRun(w: Work, source: string | null, reason: string, cause?: 
 
 function sameSourceBack(w: Work, source: string, signal: Signal): void {
   const { s } = w;
+  s.courseCause = w.cause;
   closeLoop(w, source, signal, false);
   s.lost = null;
   s.holdOffUntilNs = NEVER;
@@ -204,11 +207,11 @@ export function choose(w: Work): void {
 }
 
 export function take(w: Work, source: string, reason: string, cause: Cause): void {
-  const { s, now, n } = w;
+  const { s } = w;
   s.lost = null;
   s.holdOffUntilNs = NEVER;
   s.courseCause = cause;
-  if (s.state === "locked" && s.drive.kind === "loop") hold(w, pointAt(n.shape, s.drive.course, now).integrator);
+  if (s.state === "locked" && s.drive.kind === "loop") hold(w, keptControl(w));
   if (source === INTERNAL) {
     freeRun(w, INTERNAL, reason, cause);
     return;

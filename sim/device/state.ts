@@ -5,10 +5,12 @@ import type { Cause, DeviceState, Fact } from "../../shared/record.ts";
 import type { Ns } from "../../shared/time.ts";
 import { NEVER, nsFromSeconds } from "../../shared/time.ts";
 import type { Timebase } from "../../shared/timebase.ts";
+import type { Wander } from "../../shared/wander.ts";
 import type { LoopCourse, LoopShape } from "../loop.ts";
 import { loopShape } from "../loop.ts";
 import type { Due, Effect } from "../machine.ts";
 import type { Arrival, Mail, Status } from "../mail.ts";
+import type { Mark } from "./average.ts";
 import type { Doubt } from "./doubt.ts";
 
 /** Where the device's clock comes from, physically. */
@@ -27,6 +29,8 @@ export interface LoopDrive {
   /** Whole sample periods between what arrives and what the detector compares. */
   readonly takenOff: number;
   readonly course: LoopCourse;
+  /** The noise that comes out of it, beside the course; null: steady. */
+  readonly wander: Wander | null;
   /** Until when the needed frequency is a straight line. */
   readonly pieceUntilNs: Ns;
   /** When this loop was closed, and what it may have been off by then. */
@@ -89,8 +93,10 @@ export interface DeviceMachineState {
   /** It went into holdover then (for no time at all, perhaps): only so may it go on as if nothing had been. */
   readonly wasHolding: boolean;
   readonly hasLockedSinceFreeRun: boolean;
-  /** Integrator when it was last locked: what holdover goes on with. */
-  readonly heldIntegrator: number;
+  /** What its loop was over the averaging time of holdover; empty if there is none. */
+  readonly marks: readonly Mark[];
+  /** Control as it was when last locked: what holdover goes on with. */
+  readonly heldControl: number;
   readonly heldDoubt: number;
   readonly insideSinceNs: Ns;
   readonly bootUntilNs: Ns;
@@ -115,6 +121,7 @@ export interface DeviceMachineState {
   readonly reactCause: Cause;
   readonly captureCause: Cause;
   readonly courseCause: Cause;
+  readonly insideCause: Cause;
   readonly due: Due;
 }
 
@@ -183,7 +190,8 @@ export function draftOf(s: DeviceMachineState): Draft {
     lost: s.lost,
     wasHolding: s.wasHolding,
     hasLockedSinceFreeRun: s.hasLockedSinceFreeRun,
-    heldIntegrator: s.heldIntegrator,
+    marks: s.marks,
+    heldControl: s.heldControl,
     heldDoubt: s.heldDoubt,
     insideSinceNs: s.insideSinceNs,
     bootUntilNs: s.bootUntilNs,
@@ -204,6 +212,7 @@ export function draftOf(s: DeviceMachineState): Draft {
     reactCause: s.reactCause,
     captureCause: s.captureCause,
     courseCause: s.courseCause,
+    insideCause: s.insideCause,
     due: s.due,
   };
 }

@@ -14,6 +14,7 @@ import type { DevicePlan } from "../../shared/plan.ts";
 import type { DeviceState } from "../../shared/record.ts";
 import type { Ns } from "../../shared/time.ts";
 import { later, NEVER, nsFromSeconds } from "../../shared/time.ts";
+import { isSameWander, slopeAt, wanderAt } from "../../shared/wander.ts";
 import { INTERNAL } from "../choice.ts";
 import { safeSeconds } from "../crossing.ts";
 import type { LoopCourse } from "../loop.ts";
@@ -41,10 +42,21 @@ const FORGOTTEN_SHARE = 1e-6;
 function freshen(w: Work): LoopDrive | null {
   const { s, n } = w;
   if (s.drive.kind !== "loop") return null;
-  const { source, reference, seen, takenOff, pieceUntilNs, beganAtNs, began } = s.drive;
+  const { source, reference, seen, takenOff, wander, pieceUntilNs, beganAtNs, began } = s.drive;
   const carried = carriedTo(n.shape, s.drive.course, w.now);
   const { course } = calmed(w, carried, n.quantumSeconds * FORGOTTEN_SHARE);
-  const drive: LoopDrive = { kind: "loop", source, reference, seen, takenOff, course, pieceUntilNs, beganAtNs, began };
+  const drive: LoopDrive = {
+    kind: "loop",
+    source,
+    reference,
+    seen,
+    takenOff,
+    course,
+    wander,
+    pieceUntilNs,
+    beganAtNs,
+    began,
+  };
   s.drive = drive;
   return drive;
 }
@@ -68,7 +80,7 @@ export function judgeTold(w: Work): void {
   const { reference } = drive;
   const { course, rest } = calmed(w, drive.course, n.quantumSeconds / 2);
   const hasOtherTimebase = flow.timebase !== reference.timebase;
-  if (hasOtherTimebase && !isInRing(w, drive)) {
+  if ((hasOtherTimebase || !isSameWander(flow.wander, drive.wander)) && !isInRing(w, drive)) {
     w.mustTell = true;
     return;
   }
@@ -91,6 +103,11 @@ export function judgeTold(w: Work): void {
     phase += theirs.phaseSecondsAt(now) - told.phaseSecondsAt(now);
     rate += theirs.rateAt(now) - told.rateAt(now);
     perSecond2 += theirs.pieceAt(now, within).ageingPerSecond - told.pieceAt(now, within).ageingPerSecond;
+  }
+  if (flow.wander !== drive.wander) {
+    // In a ring two oscillators' wander may go round: what was told is compared with all of what leaves.
+    phase += wanderAt(drive.wander, now) - wanderAt(flow.wander, now);
+    rate += slopeAt(drive.wander, now) - slopeAt(flow.wander, now);
   }
   if (Math.abs(phase) >= n.quantumSeconds / 2) {
     w.mustTell = true;
@@ -209,11 +226,17 @@ function presentFlow(w: Work): Flow {
     phaseSeconds: phaseAgainstTimebase(reference, now) - drive.takenOff * n.periodSeconds - fit.value,
     rate: rateAgainstTimebase(reference, now) - fit.perSecond,
     ageingPerSecond: reference.ageingPerSecond - fit.perSecond2,
+    wander: drive.wander,
     // What the clock itself may be off by; the fit, the rest left out and the pieces add a quantum.
     withinSeconds: isInRing(w, drive)
       ? Number.POSITIVE_INFINITY
-      : doubtInLoop(n, s.life, drive, now).phaseSeconds + n.quantumSeconds,
+      : doubtInLoop(n, s.life, drive, now).phaseSeconds + n.quantumSeconds + chordOf(drive),
   };
+}
+
+/** What wander's straight lines between knots may leave out. */
+function chordOf({ wander }: LoopDrive): number {
+  return wander?.kind === "loop" ? wander.chordBound : 0;
 }
 
 /** Tells the cables whether this end is alive and which ports take clock, if that is news. */

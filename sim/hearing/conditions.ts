@@ -60,6 +60,7 @@ export function conditionsOf(
       mark(looks.links.get(`${over.link} ${over.way}`));
       const ear = `${over.link} ${over.way}`;
       mark(looks.inputs.get(ear));
+      mark(looks.converters.get(ear));
       const listener = devices[index + 1] as DevicePlan;
       if (listener.muteOutOfStep !== true || outOfStep.has(ear)) continue;
       const line = outOfStepLine(looks.inputs.get(ear), listener, looks.endNs);
@@ -143,6 +144,9 @@ function conditionAt(
     const listener = devices[index + 1] as DevicePlan;
     const link = plan.links.find((each) => each.id === carrier.link);
     if (input?.decodes === false || (link !== undefined && hop.channels > link.channels)) notCarriedBy ??= carrier.link;
+    const converters = looks.converters.get(ear);
+    if (converters !== undefined && valueAt(converters, at) === "finding" && notCarriedBy === null)
+      return silent("finding-rate", listener.id, [listener.id]);
     const outLine = outOfStep.get(ear);
     if (outLine !== undefined && valueAt(outLine, at) === true && notCarriedBy === null)
       return silent("out-of-step", listener.id, [listener.id]);

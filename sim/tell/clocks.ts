@@ -1,7 +1,11 @@
 /** Who follows whom, in words: as it stands at an instant, and what changed between two pictures of a run. */
-import type { DevicePlan, LinkPlan } from "../../shared/plan.ts";
+import { clockRateAt } from "../../shared/clock-phase.ts";
+import type { DevicePlan, LinkPlan, Plan } from "../../shared/plan.ts";
 import type { LinkClock } from "../../shared/record.ts";
 import { nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
+import type { Timebase } from "../../shared/timebase.ts";
+import { leadsBehindConverters } from "../clock-graph.ts";
+import { makeTimebases } from "../lives.ts";
 import { fillRateAt } from "../slips.ts";
 import {
   deviceBehind,
@@ -115,20 +119,19 @@ function ringSentence({ summary }: Told, ring: readonly DevicePlan[], standings:
 /** Those on a clock of their own that the plan does not mean to lead, while somebody else's clock is there for them. */
 export function onTheirOwn(told: Told, picture: Picture): readonly Standing[] {
   const primary = primaryOf(told, picture);
-  return [...picture.standings.values()].filter(({ state, device }) => state === "free-run" && device !== primary);
+  return [...picture.standings.values()].filter(
+    ({ state, device }) => state === "free-run" && device !== primary && !leadsBehindConverters(told.plan, device.id),
+  );
 }
 
 function ownSentences(told: Told, picture: Picture): string[] {
-  const own = onTheirOwn(told, picture);
-  const sentences: string[] = [];
-  const outOfReach = new Map<DevicePlan, Standing[]>();
-  for (const standing of own) {
-    const leader = outOfCapture(told, standing, picture.at);
-    if (leader === null) sentences.push(...ownClockSentences(told, picture, standing));
-    else outOfReach.set(leader, [...(outOfReach.get(leader) ?? []), standing]);
-  }
-  for (const [leader, standings] of outOfReach) sentences.push(...captureSentences(told, picture, leader, standings));
-  return sentences;
+  const refused = refusedBy(told, picture);
+  const isRefused = (standing: Standing) => [...refused.values()].some((standings) => standings.includes(standing));
+  const own = onTheirOwn(told, picture).filter((standing) => !isRefused(standing));
+  return [
+    ...own.flatMap((standing) => ownClockSentences(told, picture, standing)),
+    ...[...refused].flatMap(([leader, standings]) => captureSentences(told, picture, leader, standings)),
+  ];
 }
 
 /** "Monitor desk is on its own clock, 6.2 ppm faster than the FOH desk. It receives the link; it is not in step with it …" */
@@ -138,7 +141,7 @@ export function ownClockSentences(told: Told, picture: Picture, standing: Standi
   const is = agree(plural, "is", "are");
   const its = agree(plural, "its", "their");
   const it = agree(plural, "It", "They");
-  const against = neighbourSlips(told, device, picture.at)[0];
+  const against = slipsAgainst(told, picture, device)[0];
   const distance =
     against === undefined
       ? ""
@@ -156,30 +159,55 @@ export function ownClockSentences(told: Told, picture: Picture, standing: Standi
   return sentences;
 }
 
+/** Neighbours it slips against whose clock is there at this instant. */
+function slipsAgainst(told: Told, picture: Picture, device: DevicePlan): readonly NeighbourSlips[] {
+  const isThere = (id: string) => !["off", "starting"].includes(picture.standings.get(id)?.state ?? "off");
+  return neighbourSlips(told, device, picture.at).filter(({ other }) => isThere(other.id));
+}
+
 /** The device whose clock arrives where it is listened for, and is too far off nominal to be taken; else null. */
-function outOfCapture({ plan, summary }: Told, { device }: Standing, seconds: number): DevicePlan | null {
+export function outOfCapture(told: Told, { device }: Standing, seconds: number): DevicePlan | null {
   for (const entry of device.clockSources) {
     if (entry === "internal") return null;
-    const sender = deviceBehind(plan, device.id, entry, seconds);
-    const offsetPpm = sender === null ? 0 : offsetAt({ plan, summary }, sender, seconds);
-    if (sender !== null && Math.abs(offsetPpm) > device.capturePpm) return sender;
+    const sender = deviceBehind(told.plan, device.id, entry, seconds);
+    const offsetPpm = sender === null ? null : offsetPpmAt(told, sender, seconds);
+    if (offsetPpm !== null && Math.abs(offsetPpm) > device.capturePpm) return sender;
   }
   return null;
 }
 
-/** Against nominal, at an instant: the run's end knows it, unless the clock steps in between. */
-function offsetAt({ plan, summary }: Pick<Told, "plan" | "summary">, device: DevicePlan, seconds: number): number {
-  const atEnd = summary.devices.find(({ id }) => id === device.id)?.offsetPpm ?? 0;
-  const steps = plan.events.filter((event) => event.do === "step-frequency" && event.device === device.id);
-  if (!steps.some(({ atNs }) => secondsFromNs(atNs) > seconds)) return atEnd;
-  const last = steps.filter(({ atNs }) => secondsFromNs(atNs) <= seconds).at(-1);
-  const stepped = last?.do === "step-frequency" ? last.offsetPpm : null;
-  return stepped ?? device.oscillator.offsetPpm ?? atEnd;
+const courses = new WeakMap<Plan, readonly Timebase[]>();
+
+/** Against nominal at an instant, with all that warmth, heat and wander do to it; null where no clock leaves it. */
+function offsetPpmAt({ plan, record }: Told, { id }: DevicePlan, seconds: number): number | null {
+  const at = nsFromSeconds(seconds);
+  const row = record.rows.findLast(
+    ({ fact, subject, atNs }) => fact.kind === "flow" && atNs <= at && subject === `device ${id}`,
+  );
+  if (row?.fact.kind !== "flow" || row.fact.flow === null) return null;
+  const timebases = courses.get(plan) ?? makeTimebases(plan).timebases;
+  courses.set(plan, timebases);
+  return clockRateAt(timebases, row.fact.flow, at) * 1e6;
 }
 
-function captureSentences(told: Told, picture: Picture, leader: DevicePlan, standings: readonly Standing[]): string[] {
+/** Those that are refused a clock at an instant, by whose clock it is. */
+export function refusedBy(told: Told, picture: Picture): ReadonlyMap<DevicePlan, readonly Standing[]> {
+  const refused = new Map<DevicePlan, Standing[]>();
+  for (const standing of onTheirOwn(told, picture)) {
+    const leader = outOfCapture(told, standing, picture.at);
+    if (leader !== null) refused.set(leader, [...(refused.get(leader) ?? []), standing]);
+  }
+  return refused;
+}
+
+export function captureSentences(
+  told: Told,
+  picture: Picture,
+  leader: DevicePlan,
+  standings: readonly Standing[],
+): string[] {
   const devices = standings.map(({ device }) => device);
-  const offsetPpm = offsetAt(told, leader, picture.at);
+  const offsetPpm = offsetPpmAt(told, leader, picture.at) ?? 0;
   const them = agree(isMany(devices), "it", "they");
   const is = isMany(devices) ? "are each on a clock of their own" : "is on its own clock";
   const off = `${theDevice(leader)} is ${ppm(offsetPpm)} off nominal, more than ${them} can pull in`;
@@ -400,7 +428,7 @@ export function movesBetween(told: Told, before: Picture, after: Picture, option
   }
   for (const standing of own) {
     // With nothing to slip against, a clock of one's own is not to be heard.
-    if (neighbourSlips(told, standing.device, after.at).length > 0)
+    if (slipsAgainst(told, after, standing.device).length > 0)
       sentences.push(...ownClockSentences(told, after, standing));
   }
   const shown =
@@ -461,9 +489,13 @@ function hasFollowed({ summary }: Told, device: DevicePlan, entry: string | null
   );
 }
 
+/** Nobody who runs is on another clock. */
 function isEveryoneElse(picture: Picture, named: DevicePlan, devices: readonly DevicePlan[]): boolean {
-  const direct = [...picture.standings.values()].filter(({ upstream }) => upstream === named);
-  return devices.length > 1 && direct.length === devices.length;
+  const others = [...picture.standings.values()].filter(
+    ({ device, state }) => device !== named && state !== "off" && state !== "starting",
+  );
+  const direct = others.filter(({ upstream }) => upstream === named);
+  return devices.length > 1 && direct.length === devices.length && others.every(({ root }) => root === named);
 }
 
 /** "the stage box is on the spare", "stage-1, stage-2 and 8 others are on their spares", "the truck is on port 2". */

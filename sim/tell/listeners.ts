@@ -12,6 +12,7 @@ import {
   type Piece,
   summaryOf,
 } from "./pieces.ts";
+import { BEFORE_SECONDS } from "./scenes.ts";
 import {
   agree,
   capital,
@@ -87,6 +88,8 @@ function reasonOf(told: Told, piece: Piece, events: readonly EventPlan[]): (its:
       return () => `nothing comes over ${cableName}`;
     case "muted":
       return () => `${it} mutes`;
+    case "finding-rate":
+      return () => `the converter in ${it} is finding the rate`;
     case "out-of-step":
       return () => `${it} mutes what is out of step`;
     case null:
@@ -191,13 +194,13 @@ export function backSentences(told: Told, pieces: readonly Piece[]): string[] {
 /** Who hears nothing new of a scene: "In-ears stay clean.", "No listener hears it."; null where nobody is left to name. */
 export function cleanSentence(
   told: Told,
-  scene: { readonly at: number; readonly until: number; readonly next: number },
+  scene: { readonly at: number; readonly until: number; readonly next: number; readonly nextPrompted: number },
   pieces: readonly Piece[],
   { isHeard, stopped }: { readonly isHeard: boolean; readonly stopped: readonly Piece[] },
 ): string | null {
   const feeds = feedsInOrder(told);
   if (feeds.length === 0) return null;
-  const until = Math.max(scene.until, Math.min(scene.next, scene.until + ONE_DROPOUT_SECONDS));
+  const until = Math.max(scene.until, Math.min(scene.nextPrompted, scene.until + ONE_DROPOUT_SECONDS));
   const isTroubled = (id: string) =>
     stopped.some(({ feed }) => feed.id === id) ||
     pieces.some(
@@ -206,7 +209,8 @@ export function cleanSentence(
     );
   const clean = feeds.filter((feed) => !isTroubled(feed.id));
   if (clean.length === feeds.length) return "No listener hears it.";
-  if (!isHeard) return "No listener hears a difference.";
+  const isAboutToBe = pieces.some(({ from }) => from >= scene.next - BEFORE_SECONDS && from < until);
+  if (!isHeard && !isAboutToBe) return "No listener hears a difference.";
   if (clean.length === 0) return null;
   const names = [...new Set(clean.map((feed) => listener(feed, feeds).mid))];
   if (names.length > 3) return "All other listeners stay clean.";

@@ -23,6 +23,8 @@ export interface Scene {
   readonly until: number;
   /** When the next scene begins, or the run ends. */
   readonly next: number;
+  /** When something next happens in the world or a device is up again; what comes of itself before it may follow from this. */
+  readonly nextPrompted: number;
 }
 
 /** What happens, in order, and the instant by which the rig has settled that the run began with. */
@@ -67,7 +69,14 @@ export function scenesOf(told: Told): { readonly settledAt: number; readonly sce
     current.until = change.at;
   }
   const sorted = [...scenes.values()].sort((one, other) => one.at - other.at);
-  return { settledAt, scenes: sorted.map((scene, index) => ({ ...scene, next: sorted[index + 1]?.at ?? end })) };
+  const isPrompted = ({ events, boots }: Open) => events.length > 0 || boots.length > 0;
+  let nextPrompted = end;
+  const made: Scene[] = [];
+  for (const [index, scene] of [...sorted.entries()].reverse()) {
+    made.push({ ...scene, next: sorted[index + 1]?.at ?? end, nextPrompted });
+    if (isPrompted(scene)) nextPrompted = scene.at;
+  }
+  return { settledAt, scenes: made.reverse() };
 }
 
 /** What happens of itself to the same devices, again and again, is told this often; then only counted. */

@@ -6,8 +6,18 @@
  */
 import type { DevicePlan } from "../../shared/plan.ts";
 import type { TimelineLine } from "../../shared/telling.ts";
-import { followersOf, type Moves, movesBetween, namesOf, ownClockSentences, standingSentences } from "./clocks.ts";
+import {
+  captureSentences,
+  followersOf,
+  type Moves,
+  movesBetween,
+  namesOf,
+  ownClockSentences,
+  refusedBy,
+  standingSentences,
+} from "./clocks.ts";
 import { eventSentence, isHungAt } from "./events.ts";
+import { ledSentences } from "./led.ts";
 import {
   backSentences,
   cleanSentence,
@@ -132,12 +142,16 @@ function tellScene(told: Told, scene: Scene, around: Surroundings): { lines: Lin
 
   const second: string[] = [];
   if (scene.boots.length > 0) second.push(bootSentence(told, scene, { before, after, moves, delay, ledBefore }));
+  for (const [leader, standings] of scene.boots.length > 0 ? refusedBy(told, after) : []) {
+    const news = standings.filter(({ device }) => [leader, device].some((one) => scene.boots.includes(one)));
+    if (news.length > 0) second.push(...captureSentences(told, after, leader, news));
+  }
   for (const device of scene.boots.filter(({ id }) => isHungAt(told, id, scene.at))) {
     second.push(`${deviceHead(device)} still ${agree(isPlural(device.name), "hangs", "hang")}: no audio comes.`);
   }
   if (scene.boots.length === 0 && moves.clauses.length > 0)
     second.push(`${capital(prefix(scene, delay) + listed(moves.clauses))}.`);
-  second.push(...moves.sentences);
+  second.push(...moves.sentences, ...ledSentences(told, before, after));
   second.push(...lostLock(scene, moves, { before, after }));
   const hasClockNews = second.length > 0;
   second.push(...backSentences(told, back));

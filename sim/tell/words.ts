@@ -48,12 +48,25 @@ export function rhythm(gapSeconds: number): string {
   return `${perSecond < 99.5 ? trimmed(perSecond, 1) : grouped(Math.round(perSecond))} times a second`;
 }
 
+/** 44100 → "44.1 kHz". */
+export function kilohertz(rateHz: number): string {
+  return `${rateHz / 1000} kHz`;
+}
+
 /** Parts per million without sign: "6.2 ppm", "0.04 ppm", "103 ppm". */
 export function ppm(value: number): string {
   const size = Math.abs(value);
   if (size >= 99.5) return `${Math.round(size)} ppm`;
   if (size >= 0.095) return `${trimmed(size, 1)} ppm`;
   return size >= 0.0005 ? `${trimmed(size, 3)} ppm` : "less than 0.001 ppm";
+}
+
+/** Which way and how far: "4.24 ppm fast"; where that is next to nothing the plain fraction, "7.1e-16 slow". */
+export function rateWords(frequency: number): string {
+  if (frequency === 0) return "neither fast nor slow";
+  const size = Math.abs(frequency);
+  const amount = size < 5e-10 ? size.toExponential(1) : `${Number((size * 1e6).toPrecision(3))} ppm`;
+  return `${amount} ${frequency > 0 ? "fast" : "slow"}`;
 }
 
 function pair(count: number, base: number, large: string, small: string): string {

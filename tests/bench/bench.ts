@@ -70,14 +70,18 @@ function play(plan: Plan): number {
 }
 
 function showAgainstStepper(): Ratio[] {
-  const { withFaults, withoutFaults } = readShow();
+  const { withFaults, withoutFaults, withWander } = readShow();
   const stepper = makeSampleStepper(withFaults);
   const samples = STEPPED_SECONDS * withFaults.sampleRateHz;
   let events = 0;
   let eventsWithout = 0;
-  const [faultsMs, calmMs, wholeMs, stepMs] = inTurns(15, [
+  let eventsWithWander = 0;
+  const [faultsMs, wanderMs, calmMs, wholeMs, stepMs] = inTurns(15, [
     () => {
       events = play(withFaults);
+    },
+    () => {
+      eventsWithWander = play(withWander);
     },
     () => {
       eventsWithout = play(withoutFaults);
@@ -88,7 +92,7 @@ function showAgainstStepper(): Ratio[] {
     () => {
       stepper.run(samples);
     },
-  ]) as [number, number, number, number];
+  ]) as [number, number, number, number, number];
   const stepperSeconds = (stepMs / 1000 / STEPPED_SECONDS) * secondsFromNs(withFaults.lengthNs);
   const theirs = `${stepperSeconds.toFixed(0)} s, from ${STEPPED_SECONDS} s of show at a time`;
   const faults = withFaults.events.filter((event) => event.undoes === null).length;
@@ -99,6 +103,20 @@ function showAgainstStepper(): Ratio[] {
       ratio: (stepperSeconds * 1000) / faultsMs,
       goal: { is: "at least", ratio: 1500, aim: 4000 },
       ours: `${faultsMs.toFixed(1)} ms, ${events} events, ${perFault.toFixed(0)} a fault`,
+      theirs,
+    },
+    {
+      what: "show with faults and wander everywhere against the same without wander",
+      ratio: wanderMs / faultsMs,
+      goal: { is: "at most", ratio: 1.3 },
+      ours: `${wanderMs.toFixed(1)} ms, ${eventsWithWander} events`,
+      theirs: `${faultsMs.toFixed(1)} ms`,
+    },
+    {
+      what: "show with faults and wander everywhere against stepping its samples",
+      ratio: (stepperSeconds * 1000) / wanderMs,
+      goal: { is: "at least", ratio: 1200, aim: 3000 },
+      ours: `${wanderMs.toFixed(1)} ms`,
       theirs,
     },
     {

@@ -27,6 +27,27 @@ describe.each(scenarios)("%s", (name) => {
   });
 });
 
+test("why, through a failure and a return", async () => {
+  const questions = [
+    "stage@00:20:05",
+    "mon@00:20:05",
+    "pa-mix@00:20:05",
+    "rec@00:22:00",
+    "foh-stage@00:22:00",
+    "foh@00:00:01",
+  ];
+  const asked = questions.flatMap((question) => ["--why", question]);
+  const { status, out, err } = pulltest(["rehearse", "scenarios/leader-reboot.json", ...asked]);
+  expect({ status, err }, out).toEqual({ status: 0, err: "" });
+  await expect(withoutVersion(out), HOW).toMatchFileSnapshot("../golden/leader-reboot.why.txt");
+});
+
+test("a leader's return under five policies", async () => {
+  const { status, out, err } = pulltest(["rehearse", "scenarios/leader-reboot.json", "--return-policies"]);
+  expect({ status, err }, out).toEqual({ status: 0, err: "" });
+  await expect(withoutVersion(out), HOW).toMatchFileSnapshot("../golden/leader-reboot.policies.txt");
+});
+
 /** A new version is no new result. */
 function withoutVersion(out: string): string {
   return out.replace(/pulltest \d+\.\d+\.\d+\S*/, "pulltest (version)");

@@ -293,10 +293,8 @@ describe("check", () => {
     const { status, out } = inFolder(["check", "left.json", "--json"]);
     expect(status).toBe(1);
     expect(checkShape.safeParse(JSON.parse(out)).error).toBeUndefined();
-    expect(JSON.parse(out)).toMatchObject({
-      errors: 1,
-      findings: [{ rule: "left-on-internal", place: { file: "left.json" } }],
-    });
+    expect(JSON.parse(out).errors).toBe(1);
+    expect(JSON.parse(out).findings[0]).toMatchObject({ rule: "left-on-internal", place: { file: "left.json" } });
   });
 });
 

@@ -19,6 +19,28 @@ const finding = z.strictObject({
   remedy: z.string().min(1),
 }) satisfies z.ZodType<Finding>;
 
+const foretold = z.strictObject({
+  predictedSeconds: seconds.nullable(),
+  giveOrTakeSeconds: seconds.nullable(),
+  ranSeconds: seconds.nullable(),
+  watchedSeconds: seconds,
+});
+
+const chain = z.strictObject({
+  devices: z.array(z.string()).min(2),
+  depth: z.int().positive(),
+  peakDecibels: z.number().positive(),
+  peakHz: z.number().positive(),
+  fromSeconds: seconds,
+  afterOnePpm: z.strictObject({
+    errorMicroseconds: z.number().positive(),
+    atSeconds: z.number().positive(),
+    overshootPercent: z.number().positive(),
+  }),
+  wander: z.strictObject({ tauSeconds: z.number().positive(), ratio: z.number().positive() }).nullable(),
+});
+const chains = z.strictObject({ deepest: chain, highest: chain }).nullable();
+
 export const summaryShape = z.strictObject({
   schemaVersion: z.literal(1),
   scenario: z.strictObject({ title: z.string(), sha256: z.string().regex(/^[0-9a-f]{64}$/) }),
@@ -66,10 +88,11 @@ export const summaryShape = z.strictObject({
       cleanAgainAtSeconds: seconds.nullable(),
       returnsAtFullLevel: z.boolean(),
       mayBeSilent: z.boolean(),
+      converterDelaySeconds: seconds,
       states: z.array(
         z.strictObject({
           state: z.enum(["clean", "slipping", "silent", "not-carried"]),
-          silence: z.enum(["device-down", "link-down", "muted", "out-of-step"]).nullable(),
+          silence: z.enum(["device-down", "link-down", "muted", "finding-rate", "out-of-step"]).nullable(),
           because: z.string().nullable(),
           slips: count,
           fromSeconds: seconds,
@@ -79,20 +102,56 @@ export const summaryShape = z.strictObject({
       realignedAtSeconds: z.array(seconds),
     }),
   ),
+  chains: z.strictObject({ atStart: chains, worst: chains }),
   events: z.array(z.strictObject({ atSeconds: seconds, do: z.string(), on: z.string(), undoes: z.boolean() })),
   expect: z.array(z.strictObject({ expected: z.string(), met: z.boolean(), found: z.string() })),
+  converters: z.array(
+    z.strictObject({
+      device: z.string(),
+      port: z.int().positive(),
+      link: z.string(),
+      way: z.enum(["there", "back"]),
+      from: z.string(),
+      fromRateHz: z.number().positive(),
+      rateHz: z.number().positive(),
+      delaySeconds: seconds,
+      convertsSeconds: seconds,
+      searches: count,
+      apartSeconds: seconds,
+      aheadPpm: z.number().nullable(),
+    }),
+  ),
+  holdovers: z.array(
+    z.strictObject({
+      device: z.string(),
+      atSeconds: seconds,
+      state: z.enum(["holdover", "free-run"]),
+      followed: z.string(),
+      keptSeconds: seconds,
+      keptErrorPpb: z.number(),
+      driftPpbPerHour: z.number(),
+      ownOffsetPpm: z.number(),
+      allowances: z.array(foretold.extend({ percent: z.number().positive() })),
+      links: z.array(foretold.extend({ link: z.string(), way: z.enum(["there", "back"]), against: z.string() })),
+      ended: z.strictObject({ afterSeconds: seconds, state }).nullable(),
+    }),
+  ),
   findings: z.array(finding),
   assumed: z.array(z.string()),
   worstErrorSamples: z.number().nonnegative().nullable(),
 }) satisfies z.ZodType<Summary>;
 
+const placed = finding.extend({
+  place: z.strictObject({ file: z.string(), line: z.int().positive(), column: z.int().positive() }),
+});
+
 export const checkShape = z.strictObject({
   schemaVersion: z.literal(1),
   scenario: summaryShape.shape.scenario,
-  findings: z.array(
-    finding.extend({
-      place: z.strictObject({ file: z.string(), line: z.int().positive(), column: z.int().positive() }),
-    }),
+  findings: z.array(placed),
+  accepted: z.array(placed.extend({ reason: z.string().min(1) })),
+  feeds: z.array(
+    z.strictObject({ feed: z.string(), disjointWays: count, cuts: z.array(z.array(z.string()).min(1).max(3)) }),
   ),
   errors: count,
   warnings: count,

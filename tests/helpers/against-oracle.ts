@@ -18,6 +18,8 @@ import { readClocks, readSlips } from "./reading.ts";
 
 export interface Tolerance {
   readonly boundSamples: number;
+  /** What the two clocks are taken to be apart where a state or a slip is held against the oracle; the bound unless told. */
+  readonly closeSamples?: number;
   readonly stepSeconds: number;
 }
 
@@ -28,11 +30,23 @@ const MESSAGE_NS = 2_000;
 
 /** Every disagreement, in words; none if the two are the same run. */
 export function disagreements(plan: Plan, played: Played, oracle: OracleRun, tolerance: Tolerance): string[] {
+  const close = { ...tolerance, boundSamples: tolerance.closeSamples ?? tolerance.boundSamples };
   return [
-    ...ofStates(plan, played, oracle, tolerance),
+    ...ofStates(plan, played, oracle, close),
     ...ofPhases(plan, played, oracle, tolerance),
-    ...ofSlips(plan, played, oracle, tolerance),
+    ...ofSlips(plan, played, oracle, close),
   ];
+}
+
+/**
+ * How far apart the two clocks of a device ever were where the oracle looked, in samples; looks within a step of a
+ * decision are left out.
+ */
+export function largestApart(plan: Plan, played: Played, oracle: OracleRun, stepSeconds: number): number {
+  let largest = 0;
+  for (const { apartSamples } of apartAtLooks(plan, played, oracle, stepSeconds))
+    largest = Math.max(largest, apartSamples);
+  return largest;
 }
 
 interface Stretch {
@@ -130,31 +144,40 @@ function lateSamples(plan: Plan, stepSeconds: number): number {
   return plan.sampleRateHz * stepSeconds * fastest * 1e-6;
 }
 
-function ofPhases(plan: Plan, played: Played, oracle: OracleRun, { boundSamples, stepSeconds }: Tolerance): string[] {
+function apartAtLooks(
+  plan: Plan,
+  played: Played,
+  oracle: OracleRun,
+  stepSeconds: number,
+): { id: string; at: Ns; apartSamples: number }[] {
   const clocks = readClocks(played.rows, played.timebases);
   const stepNs = stepSeconds * 1e9;
-  const notes: string[] = [];
-  for (const { atSeconds, phaseSeconds } of oracle.looks) {
+  return oracle.looks.flatMap(({ atSeconds, phaseSeconds }) => {
     const at = Math.round(atSeconds * 1e9) as Ns;
     // Within a step of a decision the oracle may still have to make it.
-    if (
-      played.rows.some(
-        ({ atNs, fact }) =>
-          (fact.kind === "re-aligned" || fact.kind === "wrapped") && atNs <= at && at - atNs <= stepNs,
-      )
-    )
-      continue;
-    for (const [id, theirs] of phaseSeconds) {
+    const isDeciding = played.rows.some(
+      ({ atNs, fact }) => (fact.kind === "re-aligned" || fact.kind === "wrapped") && atNs <= at && at - atNs <= stepNs,
+    );
+    if (isDeciding) return [];
+    return [...phaseSeconds].flatMap(([id, theirs]) => {
       const mine = clocks.phaseSecondsAt(id, at);
-      if (mine === null || theirs === null) continue; // off, or silent while it boots: the states tell
-      const apartSamples = Math.abs(mine - theirs) * plan.sampleRateHz;
-      const allowed =
-        boundSamples +
-        ORACLE_ROUNDING_SAMPLES +
-        lateDecisions(played.rows, at, stepSeconds) * lateSamples(plan, stepSeconds);
-      if (apartSamples > allowed)
-        notes.push(`phase of ${id} at ${atSeconds} s: ${apartSamples} samples apart, ${allowed} allowed`);
-    }
+      // Off, or silent while it boots: the states tell.
+      return mine === null || theirs === null
+        ? []
+        : [{ id, at, apartSamples: Math.abs(mine - theirs) * plan.sampleRateHz }];
+    });
+  });
+}
+
+function ofPhases(plan: Plan, played: Played, oracle: OracleRun, { boundSamples, stepSeconds }: Tolerance): string[] {
+  const notes: string[] = [];
+  for (const { id, at, apartSamples } of apartAtLooks(plan, played, oracle, stepSeconds)) {
+    const allowed =
+      boundSamples +
+      ORACLE_ROUNDING_SAMPLES +
+      lateDecisions(played.rows, at, stepSeconds) * lateSamples(plan, stepSeconds);
+    if (apartSamples > allowed)
+      notes.push(`phase of ${id} at ${at / 1e9} s: ${apartSamples} samples apart, ${allowed} allowed`);
   }
   return notes.slice(0, 3);
 }

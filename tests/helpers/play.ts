@@ -1,4 +1,5 @@
 /** Plays a plan on its network, or on one that has been changed on the way: broken, frozen, shuffled. */
+import type { Flow } from "../../shared/flow.ts";
 import type { Plan } from "../../shared/plan.ts";
 import type { Fact, Row } from "../../shared/record.ts";
 import type { Timebase } from "../../shared/timebase.ts";
@@ -41,4 +42,20 @@ export function withEffects(machine: AnyMachine, change: (effect: Effect<Mail>) 
 /** As {@link withEffects}, for what is recorded. */
 export function withFacts(machine: AnyMachine, change: (fact: Fact) => Fact): AnyMachine {
   return withEffects(machine, (effect) => (effect.do === "record" ? { ...effect, fact: change(effect.fact) } : effect));
+}
+
+/** As {@link withEffects}, for the clock that is told, to the record and to the rig. */
+export function withFlows(machine: AnyMachine, change: (flow: Flow) => Flow): AnyMachine {
+  return withEffects(machine, (effect) => {
+    if (effect.do === "record") {
+      const { fact } = effect;
+      return fact.kind === "flow" && fact.flow !== null
+        ? { ...effect, fact: { kind: "flow", flow: change(fact.flow) } }
+        : effect;
+    }
+    const { mail } = effect;
+    return mail.kind === "flow" && mail.signal !== null
+      ? { ...effect, mail: { kind: "flow", signal: { ...mail.signal, flow: change(mail.signal.flow) } } }
+      : effect;
+  });
 }

@@ -9,7 +9,16 @@
 import fc from "fast-check";
 import type { LinkTypeName } from "../../shared/link-types.ts";
 import { channelsAt, LINK_TYPES, linkType, NS_PER_METRE } from "../../shared/link-types.ts";
-import type { DevicePlan, EventDeed, EventPlan, FeedPlan, LinkPlan, Plan, SparePlan } from "../../shared/plan.ts";
+import type {
+  DevicePlan,
+  EventDeed,
+  EventPlan,
+  FeedPlan,
+  LinkPlan,
+  Plan,
+  SparePlan,
+  WanderPlan,
+} from "../../shared/plan.ts";
 import type { Ns } from "../../shared/time.ts";
 
 export type EventKind =
@@ -50,6 +59,16 @@ export interface Wish {
   readonly loopHz?: readonly [number, number];
   /** Oscillators that age, feel heat and warm up. */
   readonly bending?: boolean;
+  /** Some feel heat by a table of points, and stand in the cold or in the sun as the show begins. */
+  readonly heatTables?: boolean;
+  /** Oscillators that wander by chance: like real ones and somewhat louder, or as these do. */
+  readonly wandering?: boolean | readonly WanderPlan[];
+  /** Knots of wander this far apart; 1 s unless told. */
+  readonly wanderGridSeconds?: number;
+  /** Nobody is off by more; 40 ppm unless told. 0: all that moves moves by chance. */
+  readonly offsetPpmMax?: number;
+  /** Holdover goes on with an average and with an error of its own, on some devices. */
+  readonly averaging?: boolean;
   /** All loops within capture and steering of any offset, so that everybody can follow. */
   readonly wideRanges?: boolean;
   readonly cold?: boolean;
@@ -97,6 +116,9 @@ interface DeviceRecipe {
   readonly ageing: number;
   readonly tempco: number;
   readonly warmUp: number;
+  readonly heat: { readonly table: DevicePlan["oscillator"]["tempcoTable"]; readonly startCelsius: number } | null;
+  readonly wander: WanderPlan | null;
+  readonly average: { readonly ms: number; readonly errorPpb: number } | null;
   readonly capturePpm: number;
   readonly muteOutOfStep: boolean;
 }
@@ -129,7 +151,34 @@ const BUFFERS = [
 ] as const;
 const DAMPINGS = [0.5, 0.6, Math.SQRT1_2, 0.9, 1, 1.1, 1.5, 2] as const;
 /** Few places: what shrinks stays readable, and the whole range of live gear is there. */
-const FREQUENCIES_HZ = [0.1, 0.2, 0.35, 0.5, 0.8, 1, 1.3, 2, 3, 5, 7, 10] as const;
+const FREQUENCIES_HZ = [0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.8, 1, 1.3, 2, 3, 5, 7, 10] as const;
+
+/** The flat S of an AT cut, a straight line, and one that rises to the middle and falls. */
+const HEAT_TABLES: readonly NonNullable<DevicePlan["oscillator"]["tempcoTable"]>[] = [
+  [
+    { celsius: -10, ppm: -3 },
+    { celsius: 10, ppm: 1.5 },
+    { celsius: 40, ppm: -1.5 },
+    { celsius: 60, ppm: 3 },
+  ],
+  [
+    { celsius: -40, ppm: -6.5 },
+    { celsius: 85, ppm: 6 },
+  ],
+  [
+    { celsius: 0, ppm: -8 },
+    { celsius: 25, ppm: 0 },
+    { celsius: 45, ppm: -5 },
+  ],
+];
+
+/** Quiet, as the handbook's cheap oscillators, and loud enough to be seen in a minute. */
+const WANDERS: readonly WanderPlan[] = [
+  { sigma1: 3e-13, sigma2: 3e-12, sigma3: 0, hMinus1: 7e-25 },
+  { sigma1: 3e-10, sigma2: 6e-10, sigma3: 0, hMinus1: 7e-21 },
+  { sigma1: 1e-7, sigma2: 0, sigma3: 0, hMinus1: 0 },
+  { sigma1: 0, sigma2: 2e-8, sigma3: 0, hMinus1: 0 },
+];
 
 const pick = fc.nat({ max: 9999 });
 const whole = (min: number, max: number) => fc.noBias(fc.integer({ min, max }));
@@ -182,6 +231,18 @@ function deviceRecipe(wish: Wish): fc.Arbitrary<DeviceRecipe> {
     ageing: wish.bending === true ? fc.constantFrom(0, 0, 1, -5, 20) : fc.constant(0),
     tempco: wish.bending === true ? fc.constantFrom(0, 0.04, -0.3) : fc.constant(0),
     warmUp: wish.bending === true ? fc.constantFrom(0, 2, -8) : fc.constant(0),
+    heat:
+      wish.heatTables === true
+        ? fc.option(fc.record({ table: fc.constantFrom(...HEAT_TABLES), startCelsius: whole(-20, 50) }))
+        : fc.constant(null),
+    wander:
+      wish.wandering === undefined || wish.wandering === false
+        ? fc.constant(null)
+        : fc.constantFrom(null, ...(wish.wandering === true ? WANDERS : wish.wandering)),
+    average:
+      wish.averaging === true
+        ? fc.option(fc.record({ ms: whole(10, 12_000), errorPpb: whole(-300, 300) }))
+        : fc.constant(null),
     capturePpm: wish.wideRanges === true ? fc.constant(150) : fc.constantFrom(25, 50, 50, 100, 100),
     muteOutOfStep: fc.boolean(),
   });
@@ -275,7 +336,7 @@ function planOf(recipe: Recipe, wish: Wish): Plan {
     lengthNs,
     seed: `quay-${recipe.seed}`,
     begin: wish.cold === true ? "cold" : "settled",
-    wanderGridSeconds: 1,
+    wanderGridSeconds: wish.wanderGridSeconds ?? 1,
     sampleRateHz: 48_000,
     leaders: [leader],
     devices,
@@ -358,14 +419,16 @@ function deviceOf(
     ports: {},
     oscillator: {
       type: "crystal",
-      offsetPpm: each.offsetPpb / 1000,
+      offsetPpm: (each.offsetPpb / 1000) * ((wish.offsetPpmMax ?? 40) / 40),
       tolerancePpm: 50,
       ageingPpbPerDay: each.ageing * 1000,
-      tempcoPpmPerCelsius: each.tempco,
+      tempcoPpmPerCelsius: each.heat === null ? each.tempco : 0,
+      tempcoTable: each.heat?.table ?? null,
+      startCelsius: each.heat?.startCelsius ?? 25,
       warmUpPpm: each.warmUp,
       warmUpSeconds: each.warmUp === 0 ? 0 : 20,
       coolDownSeconds: each.warmUp === 0 ? 0 : 60,
-      wander: false,
+      wander: each.wander,
     },
     loop: { naturalFrequencyHz: each.loopHz, damping: each.damping },
     capturePpm,
@@ -376,6 +439,8 @@ function deviceOf(
     reactionSeconds: seconds(wish, each.reactionMs),
     holdOffSeconds: seconds(wish, each.holdOffMs),
     holdoverSeconds: seconds(wish, each.holdoverMs),
+    holdoverAverageSeconds: each.average === null ? 0 : seconds(wish, each.average.ms),
+    holdoverErrorPpb: each.average?.errorPpb ?? 0,
     waitToRestoreSeconds: seconds(wish, each.waitMs),
     revertive: each.isRevertive,
     givesWhenUnlocked: index === 0 || each.givesWhenUnlocked,

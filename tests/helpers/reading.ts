@@ -1,9 +1,11 @@
 /** What tests read out of a record: phases at any instant, slips one by one, rows without their numbering. */
+import { createHash } from "node:crypto";
+import { clockPhaseAt, clockRateAt } from "../../shared/clock-phase.ts";
 import type { Flow } from "../../shared/flow.ts";
-import { phaseAgainstTimebase, rateAgainstTimebase } from "../../shared/flow.ts";
 import type { Row } from "../../shared/record.ts";
 import type { Ns } from "../../shared/time.ts";
 import type { Timebase } from "../../shared/timebase.ts";
+import type { Wander } from "../../shared/wander.ts";
 import type { Train } from "../../sim/slips.ts";
 import { slipInstants } from "../../sim/slips.ts";
 
@@ -39,12 +41,11 @@ export function readClocks(rows: readonly Row[], timebases: readonly Timebase[])
     flowAt,
     phaseSecondsAt(device, at) {
       const flow = flowAt(device, at);
-      if (flow === null) return null;
-      return (timebases[flow.timebase] as Timebase).phaseSecondsAt(at) + phaseAgainstTimebase(flow, at);
+      return flow === null ? null : clockPhaseAt(timebases, flow, at);
     },
     fractionalOffsetAt(device, at) {
       const flow = flowAt(device, at);
-      return flow === null ? null : (timebases[flow.timebase] as Timebase).rateAt(at) + rateAgainstTimebase(flow, at);
+      return flow === null ? null : clockRateAt(timebases, flow, at);
     },
   };
 }
@@ -87,7 +88,32 @@ export function rowsBySubject(rows: readonly Row[], timebases: readonly Timebase
 function factText(fact: Row["fact"], timebases: readonly Timebase[]): string {
   return JSON.stringify(fact, (key, value: unknown) => {
     if (key === "timebase") return `${timebases[value as number]?.device} from ${timebases[value as number]?.bornNs}`;
+    if (isWander(value)) return digestOf(value);
     // The index of an event in the plan is a number of the file, not of what happened.
     return key === "index" || key === "undoes" ? undefined : value;
   });
+}
+
+function isWander(value: unknown): value is Wander {
+  const kind = typeof value === "object" && value !== null && "kind" in value ? value.kind : null;
+  return kind === "loop" || (kind === "own" && "seed" in (value as object));
+}
+
+const digests = new WeakMap<Wander, string>();
+
+/** By value, and short: written out, a wander would repeat those it is made of without end. */
+function digestOf(wander: Wander): string {
+  const known = digests.get(wander);
+  if (known !== undefined) return known;
+  const text = JSON.stringify(wander, (key, value: unknown) =>
+    key !== "" && isWander(value) ? digestOf(value) : value,
+  );
+  const digest = createHash("sha256").update(text).digest("hex");
+  digests.set(wander, digest);
+  return digest;
+}
+
+/** Rows as one text; a wander by what it is, not by which object it is. */
+export function bytesOfRows(rows: readonly Row[]): string {
+  return JSON.stringify(rows, (_, value: unknown) => (isWander(value) ? digestOf(value) : value));
 }

@@ -20,17 +20,22 @@
  *    in use is never tested;
  *  - a break shorter than noticing starts the buffer anew;
  *  - a buffer counts while its cable is up and both clocks run: not in `starting`, unless the device sends its own
- *    clock then.
+ *    clock then;
+ *  - the knots of wander are counted in show time, and an oscillator that is powered begins with the phase that wander
+ *    has by then;
+ *  - a rig that begins settled was chosen by steady frequencies, and its loops know the slope that wander has first;
+ *  - holdover goes on with the mean of the control since its loop was closed, over the averaging time at the most.
  */
 import type { DevicePlan, EventPlan, LinkPlan, Plan } from "../../shared/plan.ts";
 import type { DeviceState, LinkClock, LinkState } from "../../shared/record.ts";
 import type { Fifo, SlipSeen } from "./fifo.ts";
 import { startFifo } from "./fifo.ts";
 import type { Oscillator } from "./oscillator.ts";
-import { changeTemperature, makeOscillator, ownRateAt } from "./oscillator.ts";
+import { changeTemperature, makeOscillator, ownRateAt, steadyRateAt } from "./oscillator.ts";
+import { wanderCourse } from "./wander.ts";
 
 /** Canaries: each must be caught by whoever compares the oracle with the simulator. */
-export type Mistake = "no-delay" | "slip-sign" | "hold-off-and-wait-to-restore-swapped";
+export type Mistake = "no-delay" | "slip-sign" | "hold-off-and-wait-to-restore-swapped" | "wander-sign-of-followers";
 
 export interface RigOptions {
   /** Offsets of oscillators whose plan says "drawn from the seed": the oracle draws nothing itself. */
@@ -58,8 +63,12 @@ export interface Device {
   rate: number;
   /** i of the loop: what the control keeps when the loop opens. 0 in free-run. */
   integrator: number;
-  /** The integrator when it was last locked: what holdover goes on with. */
+  /** What holdover goes on with, as it was when last locked: the integrator, or the mean of the control. */
   heldIntegrator: number;
+  /** What the control has moved the phase by since the loop was closed, step by step. */
+  steered: { readonly atNs: number; readonly seconds: number }[];
+  /** How long a closed loop's control has been at a stop. */
+  stoppedSeconds: number;
   /** Whole sample periods that the detector leaves out. */
   periodsOff: number;
   /** Counts what makes buffers start anew at both ends of its cables. */
@@ -157,12 +166,18 @@ export function buildRig(plan: Plan, options: RigOptions = {}): Rig {
   const devices = plan.devices.map((device, index): Device => {
     const offsetPpm = device.oscillator.offsetPpm ?? options.drawnOffsetsPpm?.[device.id];
     if (offsetPpm === undefined) throw new Error(`${device.id}: its offset is drawn; give it as drawnOffsetsPpm`);
-    if (device.oscillator.wander) throw new Error(`${device.id}: the oracle is free of noise; plan it without wander`);
     const on = device.atStart === "on";
+    const isMirrored = mistake === "wander-sign-of-followers" && device.clockSources[0] !== INTERNAL;
+    const wander = wanderCourse(plan, device.id, device.oscillator, isMirrored ? -1 : 1);
     return {
       plan: device,
       index,
-      oscillator: makeOscillator(device.oscillator, offsetPpm, on && plan.begin === "settled" ? "warm" : "cold"),
+      oscillator: makeOscillator(
+        device.oscillator,
+        offsetPpm,
+        on && plan.begin === "settled" ? "warm" : "cold",
+        wander,
+      ),
       periodSeconds: 1 / device.sampleRateHz,
       holdOffNs: nsOf(swapped ? device.waitToRestoreSeconds : device.holdOffSeconds),
       waitToRestoreNs: nsOf(swapped ? device.holdOffSeconds : device.waitToRestoreSeconds),
@@ -175,6 +190,8 @@ export function buildRig(plan: Plan, options: RigOptions = {}): Rig {
       rate: 0,
       integrator: 0,
       heldIntegrator: 0,
+      steered: [],
+      stoppedSeconds: 0,
       periodsOff: 0,
       epoch: 0,
       hasLocked: false,
@@ -256,7 +273,7 @@ function beginSettled(rig: Rig): void {
   for (const device of rig.devices) {
     if (device.switchedOff) continue;
     device.state = "free-run";
-    device.rate = ownRateAt(device.oscillator, 0);
+    device.rate = steadyRateAt(device.oscillator, 0);
   }
   for (const cable of rig.cables) {
     if (!isWhole(rig, cable)) continue;
@@ -299,6 +316,16 @@ function beginSettled(rig: Rig): void {
       atRest.add(device);
       found = true;
     }
+  }
+  // From the leaders outward, as they came to rest.
+  const slopes = new Map<Device, number>();
+  for (const device of atRest) {
+    const own = device.oscillator.wander.slopeAt(0);
+    const sender = device.state === "locked" ? device.inputs.get(device.source as string)?.sender.device : undefined;
+    const slope = sender === undefined ? own : (slopes.get(sender) as number);
+    slopes.set(device, slope);
+    if (sender !== undefined) device.integrator += slope - own;
+    device.rate += slope;
   }
   for (const wire of rig.wires) {
     wire.seemsGood = arrives(wire);
@@ -412,7 +439,7 @@ function followPower(rig: Rig, device: Device, nowNs: number): void {
   const fed = power.length === 0 || power.some((supply) => !rig.suppliesOff.has(supply));
   const on = fed && !device.switchedOff;
   if (on && device.state === "off") {
-    device.phaseSeconds = 0; // A new life of the oscillator.
+    device.phaseSeconds = device.oscillator.wander.phaseAt(nowNs / 1e9); // A new life of the oscillator.
     device.epoch += 1;
     startBooting(device, nowNs);
   } else if (!on && device.state !== "off") {
@@ -650,7 +677,7 @@ export function isRunning(device: Device): boolean {
 }
 
 function enter(device: Device, state: DeviceState, source: string | null): true {
-  if (device.state === "locked") device.heldIntegrator = device.integrator;
+  if (device.state === "locked") device.heldIntegrator = device.isOpen ? device.integrator : kept(device);
   device.state = state;
   device.source = source;
   if (state === "locked") device.hasLocked = true;
@@ -661,6 +688,43 @@ function enter(device: Device, state: DeviceState, source: string | null): true 
   device.insideSinceNs = null;
   device.isOpen = false;
   return true;
+}
+
+/** What a closed loop leaves to its holdover: the control over the last seconds, and what the device gets wrong. */
+function kept({ plan, steered, integrator }: Device): number {
+  const { holdoverAverageSeconds, holdoverErrorPpb } = plan;
+  const last = steered.at(-1);
+  const fromNs = Math.max((last?.atNs ?? 0) - nsOf(holdoverAverageSeconds), steered[0]?.atNs ?? 0);
+  if (last === undefined || last.atNs <= fromNs) return integrator + holdoverErrorPpb * 1e-9;
+  const after = steered.findIndex(({ atNs }) => atNs > fromNs);
+  const [a, b] = [steered[after - 1], steered[after]] as [Device["steered"][number], Device["steered"][number]];
+  const moved = a.seconds + ((b.seconds - a.seconds) * (fromNs - a.atNs)) / (b.atNs - a.atNs);
+  return (last.seconds - moved) / ((last.atNs - fromNs) / 1e9) + holdoverErrorPpb * 1e-9;
+}
+
+/** The loop opens at the instant of the loss, noticed or not: what is kept is kept then. */
+function openLoop(device: Device): void {
+  if (device.isOpen) return;
+  if (device.state === "locked") device.integrator = kept(device);
+  device.isOpen = true;
+}
+
+/** The loop closes: what it steers from here on says nothing of before. */
+function closeLoop(device: Device, wire: Wire): void {
+  leaveOutPeriods(device, wire);
+  device.steered.length = 0;
+}
+
+/** Notes what the control of a closed loop has moved the phase by over one step. */
+export function noteSteering(device: Device, fromNs: number, toNs: number, seconds: number): void {
+  const { holdoverAverageSeconds, steeringPpm } = device.plan;
+  if (closedBy(device) === null) return;
+  if (Math.abs(control(device)) >= steeringPpm * 1e-6) device.stoppedSeconds += (toNs - fromNs) / 1e9;
+  if (holdoverAverageSeconds === 0) return;
+  const { steered } = device;
+  if (steered.length === 0) steered.push({ atNs: fromNs, seconds: 0 });
+  steered.push({ atNs: toNs, seconds: (steered.at(-1)?.seconds ?? 0) + seconds });
+  while (steered.length > 2 && (steered[1]?.atNs ?? 0) <= toNs - nsOf(holdoverAverageSeconds)) steered.shift();
 }
 
 /** What one device does at this instant: the first thing that applies. True if anything changed. */
@@ -695,10 +759,10 @@ function watchSource(device: Device, nowNs: number): boolean {
   if (!wire?.seemsGood) return losesSource(device, nowNs);
   if (closedBy(device) === null) {
     device.insideSinceNs = null; // Broken and not noticed: nothing to measure.
-    device.isOpen = true;
+    openLoop(device);
     return false;
   }
-  if (device.isOpen) leaveOutPeriods(device, wire);
+  if (device.isOpen) closeLoop(device, wire);
   device.isOpen = false;
   const period = device.periodSeconds;
   const whole = Math.trunc(phaseError(device, wire) / period);
@@ -725,6 +789,7 @@ function losesSource(device: Device, nowNs: number): true {
   device.reactionEndsNs = null;
   if (device.told === lost) device.told = null;
   if (!device.hasLocked) return enter(device, "free-run", null);
+  openLoop(device);
   if (device.state === "acquiring") device.integrator = device.heldIntegrator;
   device.backTo = lost;
   device.holdoverEndsNs = nowNs + nsOf(device.plan.holdoverSeconds);
@@ -744,7 +809,7 @@ function takeBack(device: Device, nowNs: number): boolean {
   }
   const wire = device.inputs.get(device.backTo);
   if (!wire?.seemsGood) return false;
-  leaveOutPeriods(device, wire);
+  closeLoop(device, wire);
   const inside = Math.abs(phaseError(device, wire)) <= (device.plan.lockWindowPercent / 100) * device.periodSeconds;
   enter(device, inside ? "locked" : "acquiring", device.backTo);
   device.backTo = null;
@@ -812,7 +877,9 @@ function follow(device: Device, source: string, nowNs: number): true {
     device.epoch += 1;
     device.realigned.push({ atNs: nowNs, bySeconds: error });
   }
-  return enter(device, "acquiring", source);
+  enter(device, "acquiring", source);
+  device.steered.length = 0;
+  return true;
 }
 
 /** A loop that closes cannot tell one whole sample period from the next: its error is in (−½, ½] of one. */

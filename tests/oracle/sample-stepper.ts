@@ -6,8 +6,8 @@
  * (not with two pointers: that costs three times as much, and the yardstick should not be slower than it need be).
  * What a device *decides* (`rig.ts`) is looked at every 5 ms, not every sample: that favours this stepper as well, so
  * a ratio against it claims too little rather than too much. Between two looks an oscillator's own frequency is that
- * of their middle. Noise-free; slips are counted, not listed. All devices must run at the rig's rate,
- * since there is one sample to step by.
+ * of their middle, wander's slope included. Slips are counted, not listed. All devices must run at the rig's
+ * rate, since there is one sample to step by.
  */
 import type { Plan } from "../../shared/plan.ts";
 import { ownRateAt, passTime } from "./oscillator.ts";

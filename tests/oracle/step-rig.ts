@@ -3,7 +3,7 @@
  *
  * Each step: the world's events, then everything that follows at once (`rig.ts`), then all phases and integrators
  * together by the classical Runge-Kutta rule, with the oscillators' own phases in exact integrals. A step also ends at
- * an event, so that no event is late; timers and windows are seen at the first step that finds them past. With the
+ * an event, so that no event is late, and at a knot of wander, where slopes change; timers and windows are seen at the first step that finds them past. With the
  * fastest loop of live gear (10 Hz, ω = 63/s) a step of 1 ms is 0.06/ω: the rule's error is some 1e-7 of a transient.
  * The clip of a control makes a corner inside a step; what that costs is below the step times the rate's change in it.
  */
@@ -20,6 +20,7 @@ import {
   closedBy,
   naturalRadians,
   nextEventNs,
+  noteSteering,
   playEvents,
   refreshRates,
   settleInstant,
@@ -52,6 +53,8 @@ export interface OracleDevice {
   }[];
   readonly realigned: readonly { readonly atSeconds: number; readonly bySeconds: number }[];
   readonly wrapped: readonly { readonly atSeconds: number; readonly samples: number }[];
+  /** How long a closed loop's control has been at a stop, in all. */
+  readonly stoppedSeconds: number;
   /** At the end; null when off. */
   readonly phaseSeconds: number | null;
   /** Fractional frequency of what leaves at the end, against nominal; null when off. */
@@ -86,7 +89,7 @@ export interface OracleLook {
   readonly fractionalOffset: ReadonlyMap<string, number | null>;
 }
 
-/** Plays a plan in steps of `stepSeconds` (or shorter, up to an event). Throws on wander and on offsets not given. */
+/** Plays a plan in steps of `stepSeconds` (or shorter, up to an event or a knot). Throws on offsets not given. */
 export function stepRig(plan: Plan, options: StepOptions): OracleRun {
   const rig = buildRig(plan, options);
   const endNs = options.untilSeconds === undefined ? plan.lengthNs : Math.round(options.untilSeconds * 1e9);
@@ -103,7 +106,7 @@ export function stepRig(plan: Plan, options: StepOptions): OracleRun {
     settleInstant(rig, nowNs);
     if (nowNs >= endNs) break;
     const gridNs = Math.round(step * options.stepSeconds * 1e9);
-    const nextNs = Math.min(gridNs, nextEventNs(rig), endNs);
+    const nextNs = Math.min(gridNs, nextEventNs(rig), nextKnotNs(rig, nowNs), endNs);
     if (nextNs === gridNs) step += 1;
     lookUntil(nowNs, nextNs);
     goOn(rig, nowNs, nextNs);
@@ -111,6 +114,12 @@ export function stepRig(plan: Plan, options: StepOptions): OracleRun {
   }
   lookUntil(nowNs, nowNs + 1);
   return tell(rig, endNs, looks);
+}
+
+function nextKnotNs({ plan }: Rig, nowNs: number): number {
+  if (plan.devices.every(({ oscillator }) => oscillator.wander === null)) return Number.POSITIVE_INFINITY;
+  const gridNs = Math.round(plan.wanderGridSeconds * 1e9);
+  return (Math.floor(nowNs / gridNs) + 1) * gridNs;
 }
 
 interface Course {
@@ -184,7 +193,12 @@ function integrate(rig: Rig, fromNs: number, toNs: number): Course {
 function goOn(rig: Rig, fromNs: number, toNs: number): void {
   const seconds = (toNs - fromNs) / 1e9;
   const before = rig.wires.map((wire) => ({ sent: arriving(wire), own: wire.receiver.device.phaseSeconds }));
-  adopt(rig, integrate(rig, fromNs, toNs));
+  const course = integrate(rig, fromNs, toNs);
+  for (const device of rig.devices) {
+    const gained = (course.phases[device.index] as number) - device.phaseSeconds;
+    noteSteering(device, fromNs, toNs, gained - ownPhaseGained(device.oscillator, fromNs / 1e9, toNs / 1e9));
+  }
+  adopt(rig, course);
   for (const device of rig.devices) passTime(device.oscillator, seconds, device.state !== "off");
   refreshRates(rig, toNs);
   rig.wires.forEach((wire, n) => {
@@ -249,6 +263,7 @@ function tell(rig: Rig, endNs: number, looks: readonly OracleLook[]): OracleRun 
       id: device.plan.id,
       states: stretches(device.states),
       realigned: device.realigned.map(({ atNs, bySeconds }) => ({ atSeconds: atNs / 1e9, bySeconds })),
+      stoppedSeconds: device.stoppedSeconds,
       wrapped: device.wrapped.map(({ atNs, samples }) => ({ atSeconds: atNs / 1e9, samples })),
       phaseSeconds: device.state === "off" ? null : device.phaseSeconds,
       fractionalOffset: device.state === "off" ? null : device.rate,

@@ -5,11 +5,13 @@
  */
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
+import type { Plan } from "../../shared/plan.ts";
 import type { Row } from "../../shared/record.ts";
 import { isCaught, PATIENCE_MS, tries } from "../helpers/laws.ts";
 import type { Alteration } from "../helpers/play.ts";
 import { play, wrapMachines } from "../helpers/play.ts";
-import { plans } from "../helpers/random-rig.ts";
+import type { Wish } from "../helpers/random-rig.ts";
+import { EVERY_EVENT, plans } from "../helpers/random-rig.ts";
 
 const PER_SECOND_MAX = 60;
 const RING_PER_SECOND_MAX = 30;
@@ -34,6 +36,8 @@ describe("no storm", () => {
       secondSources: true,
       wideRanges: true,
       bending: true,
+      wandering: true,
+      averaging: true,
       eventCount: [2, 8],
     });
     fc.assert(
@@ -58,6 +62,7 @@ describe("no storm", () => {
       loopHz: [0.5, 10],
       wideRanges: true,
       secondSources: true,
+      wandering: true,
       eventCount: [1, 6],
     });
     fc.assert(
@@ -75,14 +80,15 @@ describe("no storm", () => {
     expect(seen.rows).toBeGreaterThan(50);
   });
 
-  const rings = plans({
+  const ring: Wish = {
     devices: [2, 6],
     seconds: [90, 150],
     ring: true,
     wideRanges: true,
     eventCount: [0, 2],
     events: ["step-frequency", "unplug"],
-  });
+  };
+  const rings = plans(ring);
 
   function expectCalm(rows: readonly Row[], lengthNs: number, devices: readonly string[]): number {
     let most = 0;
@@ -113,6 +119,31 @@ describe("no storm", () => {
     );
     expect(seen.rings).toBeGreaterThan(20);
     expect(seen.alive).toBeGreaterThan(5);
+  });
+
+  /** Each says by turns that it follows the one or the other of two oscillators, whose wander is far apart. */
+  test("nor in a ring of clocks that wander far more than the quantum", { timeout: PATIENCE_MS }, () => {
+    const seen = { wandering: 0, stopped: 0 };
+    const loud = [
+      { sigma1: 1e-6, sigma2: 1e-7, sigma3: 0, hMinus1: 0 },
+      { sigma1: 0, sigma2: 2e-8, sigma3: 0, hMinus1: 0 },
+    ];
+    const wish: Wish = { ...ring, wandering: loud, secondSources: true, wideRanges: false, averaging: true };
+    fc.assert(
+      fc.property(plans({ ...wish, events: EVERY_EVENT, eventCount: [0, 6] }), (plan) => {
+        const { rows } = play(plan);
+        const devices = plan.devices.map(({ id }) => id);
+        expectCalm(rows, plan.lengthNs, devices);
+        for (const { fact } of rows) {
+          if (fact.kind !== "flow" || fact.flow?.wander?.kind !== "loop") continue;
+          seen.wandering += 1;
+          if (fact.flow.wander.control !== "closed") seen.stopped += 1;
+        }
+      }),
+      { ...tries<[Plan]>(40), endOnFailure: true },
+    );
+    expect(seen.wandering).toBeGreaterThan(500);
+    expect(seen.stopped).toBeGreaterThan(10);
   });
 
   test("which catches devices that announce whatever arrives", { timeout: PATIENCE_MS }, () => {

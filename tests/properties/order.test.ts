@@ -8,6 +8,7 @@ import { basename, join } from "node:path";
 import { fileURLToPath } from "node:url";
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
+import { packRecord } from "../../shared/packed-record.ts";
 import type { DevicePlan, EventPlan, Plan } from "../../shared/plan.ts";
 import { readScenario } from "../../shared/scenario.ts";
 import type { Network } from "../../sim/machine.ts";
@@ -28,6 +29,9 @@ const wish: Wish = {
   spares: true,
   loners: true,
   bending: true,
+  heatTables: true,
+  wandering: true,
+  averaging: true,
   eventCount: [2, 8],
 };
 const seeds = fc.noBias(fc.integer({ min: 1, max: 2 ** 30 }));
@@ -70,9 +74,12 @@ describe("the order of a scenario file changes nothing", () => {
         bytes: bytes(change(fileOf(wanted))),
       })).plan;
     const plain = read((text) => text) as Plan;
-    const once = JSON.stringify(rehearse(plain));
-    for (const seed of [7, 48_000])
-      expect(JSON.stringify(rehearse(read((text) => mixed(text, seed)) as Plan))).toBe(once);
+    const bytesOf = (plan: Plan): string => {
+      const { record, summary } = rehearse(plan);
+      return JSON.stringify([plan, packRecord(record), summary]);
+    };
+    const once = bytesOf(plain);
+    for (const seed of [7, 48_000]) expect(bytesOf(read((text) => mixed(text, seed)) as Plan) === once).toBe(true);
   });
 
   test("nor does the order in which a plan lists things", { timeout: PATIENCE_MS }, () => {
@@ -112,7 +119,7 @@ describe("a device that is connected to nothing", () => {
   });
 
   test("changes no line about any other", { timeout: PATIENCE_MS }, () => {
-    const seen = { slips: 0, first: 0 };
+    const seen = { slips: 0, first: 0, wandering: 0 };
     fc.assert(
       fc.property(plans(wish), fc.constantFrom("aaa", "mmm", "zzz"), fc.boolean(), (plan, id, isDrawn) => {
         const drawn: Plan = !isDrawn
@@ -133,11 +140,54 @@ describe("a device that is connected to nothing", () => {
           .flat()
           .filter((line) => line.includes('"slips"')).length;
         if (id === "aaa") seen.first += 1;
+        if (
+          Object.values(others)
+            .flat()
+            .some((line) => /"wander":"[0-9a-f]/.test(line))
+        )
+          seen.wandering += 1;
       }),
       tries(25),
     );
     expect(seen.slips).toBeGreaterThan(50);
     expect(seen.first).toBeGreaterThan(3);
+    expect(seen.wandering).toBeGreaterThan(10);
+  });
+
+  test("nor does a device that only listens", { timeout: PATIENCE_MS }, () => {
+    const seen = { rows: 0, wandering: 0, locked: 0 };
+    fc.assert(
+      fc.property(plans(wish), seeds, fc.constantFrom("aaa", "zzz"), (plan, seed, id) => {
+        const story = storyOf(play(plan));
+        const [parent] = shuffled(plan.devices, seed) as [DevicePlan];
+        const like = plan.links.find(({ type }) => type === "aes3" || type === "madi") ?? plan.links[0];
+        if (like === undefined) return;
+        const listener = { ...stranger(plan, id, false), clockSources: ["1"], power: [`${id}-mains`] };
+        const link = {
+          ...like,
+          ...{ id: "zz-leaf", type: "aes3", twoWay: false, hasReturn: false, clockIsAgreed: false, channels: 2 },
+          ...{ a: { device: parent.id, port: 99 }, b: { device: id, port: 1 }, laidAlong: [] },
+        };
+        const wider = {
+          ...plan,
+          devices: [...plan.devices, listener].sort((a, b) => (a.id < b.id ? -1 : 1)),
+          links: [...plan.links, link].sort((a, b) => (a.id < b.id ? -1 : 1)),
+        };
+        const others = Object.entries(storyOf(play(wider))).filter(
+          ([subject]) =>
+            subject !== `device ${id}` && !subject.startsWith(`port ${id}.`) && !subject.startsWith("link zz-"),
+        );
+        expect(Object.fromEntries(others)).toEqual(story);
+        const itsOwn = storyOf(play(wider))[`device ${id}`] ?? [];
+        seen.rows += others.flatMap(([, lines]) => lines).length;
+        if (itsOwn.some((line) => line.includes('"locked"'))) seen.locked += 1;
+        if (others.flatMap(([, lines]) => lines).some((line) => /"wander":"[0-9a-f]/.test(line))) seen.wandering += 1;
+      }),
+      tries(20),
+    );
+    expect(seen.rows).toBeGreaterThan(1000);
+    expect(seen.wandering).toBeGreaterThan(10);
+    expect(seen.locked).toBeGreaterThan(10);
   });
 });
 
@@ -203,7 +253,7 @@ describe("at one instant", () => {
           if (JSON.stringify(events) !== JSON.stringify(plan.events)) seen.turned += 1;
         },
       ),
-      tries(25),
+      tries(45),
     );
     expect(seen.turned).toBeGreaterThan(4);
   });

@@ -7,8 +7,12 @@ import { describe, expect, test } from "vitest";
 import type { Plan } from "../../shared/plan.ts";
 import type { Row } from "../../shared/record.ts";
 import type { Ns } from "../../shared/time.ts";
+import type { Wander } from "../../shared/wander.ts";
+import { apartFrom, learntAt, slopeAt, wanderAt } from "../../shared/wander.ts";
 import type { Moment } from "../../sim/engine.ts";
 import { startEngine } from "../../sim/engine.ts";
+import { hear } from "../../sim/hear.ts";
+import { phaseSeries } from "../../sim/phase-series.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import type { Rig } from "../../sim/rig.ts";
 import { buildRig } from "../../sim/rig.ts";
@@ -16,13 +20,10 @@ import { isCaught, PATIENCE_MS, tries } from "../helpers/laws.ts";
 import { wrapMachines } from "../helpers/play.ts";
 import type { Wish } from "../helpers/random-rig.ts";
 import { plans } from "../helpers/random-rig.ts";
-import { readClocks } from "../helpers/reading.ts";
+import { bytesOfRows, readClocks } from "../helpers/reading.ts";
 
-const wish: Wish = { secondSources: true, spares: true, loners: true, bending: true };
-
-function bytesOf(rows: readonly Row[]): string {
-  return JSON.stringify(rows);
-}
+const steady: Wish = { secondSources: true, spares: true, loners: true, bending: true };
+const wish: Wish = { ...steady, heatTables: true, wandering: true, averaging: true };
 
 /**
  * Instants at which somebody looks or cuts: anywhere; exactly when something happens; a little later, while it is still
@@ -59,7 +60,8 @@ describe("one scenario and one seed give one run", () => {
             };
         const once = rehearse(drawn);
         const again = rehearse(structuredClone(drawn));
-        expect(JSON.stringify(again)).toBe(JSON.stringify(once));
+        expect(bytesOfRows(again.record.rows)).toBe(bytesOfRows(once.record.rows));
+        expect(JSON.stringify(again.summary)).toBe(JSON.stringify(once.summary));
         seen.rows += once.record.rows.length;
         seen.slips += once.record.rows.filter(({ fact }) => fact.kind === "slips").length;
         if (isDrawn) seen.drawn += 1;
@@ -86,11 +88,87 @@ describe("one scenario and one seed give one run", () => {
           for (const [slot, machine] of rig.machines.entries()) machine.due(states[slot]);
           seen.looks += 1;
         }
-        expect(bytesOf(engine.finish(plan.lengthNs))).toBe(bytesOf(alone));
+        expect(bytesOfRows(engine.finish(plan.lengthNs))).toBe(bytesOfRows(alone));
       }),
       tries(40),
     );
     expect(seen.looks).toBeGreaterThan(150);
+  });
+});
+
+describe("chance is there before it is asked for", () => {
+  interface Question {
+    readonly what: "phase" | "slope" | "learnt" | "apart";
+    readonly row: number;
+    readonly other: number;
+    readonly at: Ns;
+  }
+  const questions = fc.array(
+    fc.record({
+      what: fc.constantFrom("phase" as const, "slope" as const, "learnt" as const, "apart" as const),
+      row: fc.nat({ max: 9999 }),
+      other: fc.nat({ max: 9999 }),
+      share: fc.noBias(fc.integer({ min: 0, max: 999_999 })),
+    }),
+    { minLength: 20, maxLength: 60 },
+  );
+
+  function wandersIn(rows: readonly Row[]): (Wander | null)[] {
+    return rows.flatMap(({ fact }) => (fact.kind === "flow" && fact.flow !== null ? [fact.flow.wander] : []));
+  }
+
+  function answer(wanders: readonly (Wander | null)[], { what, row, other, at }: Question): unknown {
+    const wander = wanders[row % wanders.length] ?? null;
+    // A loop says nothing of before it began.
+    const from = (wander?.kind === "loop" && at < wander.fromNs ? wander.fromNs : at) as Ns;
+    if (what === "phase") return wanderAt(wander, from);
+    if (what === "slope") return slopeAt(wander, from);
+    if (what === "learnt") return wander?.kind === "loop" ? learntAt(wander, from) : null;
+    const second = wanders[other % wanders.length] ?? null;
+    const later = (second?.kind === "loop" && from < second.fromNs ? second.fromNs : from) as Ns;
+    return apartFrom(wander, second, later);
+  }
+
+  test("in whatever order, between whatever else, during the run or after it", { timeout: PATIENCE_MS }, () => {
+    const seen = { answers: 0, loops: 0 };
+    fc.assert(
+      fc.property(plans(wish), questions, shares, (plan, raw, at) => {
+        const asked = raw.map(
+          ({ share, ...rest }): Question => ({ ...rest, at: Math.floor((share * plan.lengthNs) / 1e6) as Ns }),
+        );
+        const alone = rehearse(plan);
+        const bytes = bytesOfRows(alone.record.rows);
+        const wanders = wandersIn(alone.record.rows);
+        const answers = asked.map((question) => answer(wanders, question));
+        // Another run, asked the other way round, with the show looked at between.
+        const again = rehearse(plan);
+        const others = wandersIn(again.record.rows);
+        const { timebases } = buildRig(plan);
+        const turned = [...asked].reverse().map((question, n) => {
+          if (n % 7 === 0) {
+            const { id } = plan.devices[n % plan.devices.length] as Plan["devices"][number];
+            phaseSeries(plan, again.record, timebases, id, { stepSeconds: 0.7 });
+            hear(plan, again.record);
+          }
+          return answer(others, question);
+        });
+        expect(turned.reverse()).toEqual(answers);
+        expect(bytesOfRows(again.record.rows)).toBe(bytes);
+        // And while it plays, of what was told so far, at instants before and after.
+        const engine = startEngine(buildRig(plan));
+        for (const instant of instantsIn(plan, alone.record.rows, at)) {
+          engine.playTo(instant);
+          const sofar = wandersIn(engine.moment().rows);
+          for (const question of asked) answer(sofar, question);
+        }
+        expect(bytesOfRows(engine.finish(plan.lengthNs))).toBe(bytes);
+        seen.answers += answers.filter((each) => each !== null && each !== 0).length;
+        seen.loops += wanders.filter((each) => each?.kind === "loop").length;
+      }),
+      tries(25),
+    );
+    expect(seen.answers).toBeGreaterThan(300);
+    expect(seen.loops).toBeGreaterThan(100);
   });
 });
 
@@ -107,7 +185,7 @@ describe("cut anywhere, copied and gone on with, it is the same run", () => {
       // Another network too: nothing may hide in a machine that is not in its state.
       engine = startEngine(rigOf(plan), copy(engine.moment()));
     }
-    return bytesOf(engine.finish(plan.lengthNs));
+    return bytesOfRows(engine.finish(plan.lengthNs));
   }
 
   test("at any instants, on those of events too", { timeout: PATIENCE_MS }, () => {
@@ -130,10 +208,7 @@ describe("cut anywhere, copied and gone on with, it is the same run", () => {
           }
           return structuredClone(moment);
         };
-        expect(playInParts(plan, instants, copied, buildRig)).toBe(bytesOf(whole));
-        // And as text, as a file would hold it: what JSON cannot say must not matter.
-        const asText = (moment: Moment): Moment => JSON.parse(JSON.stringify(moment)) as Moment;
-        expect(playInParts(plan, instants, asText, buildRig)).toBe(bytesOf(whole));
+        expect(playInParts(plan, instants, copied, buildRig)).toBe(bytesOfRows(whole));
       }),
       tries(30),
     );
@@ -141,6 +216,20 @@ describe("cut anywhere, copied and gone on with, it is the same run", () => {
     expect(seen.openTrains).toBeGreaterThan(50);
     expect(seen.transients).toBeGreaterThan(3);
     expect(seen.inFlight).toBeGreaterThan(0);
+  });
+
+  test("as text as well, as a file would hold it: what JSON cannot say must not matter", {
+    timeout: PATIENCE_MS,
+  }, () => {
+    // Wander is left out: its parts are many times the same object, and a text would hold each again and again.
+    fc.assert(
+      fc.property(plans(steady), shares, (plan, at) => {
+        const whole = startEngine(buildRig(plan)).finish(plan.lengthNs);
+        const asText = (moment: Moment): Moment => JSON.parse(JSON.stringify(moment)) as Moment;
+        expect(playInParts(plan, instantsIn(plan, whole, at), asText, buildRig)).toBe(bytesOfRows(whole));
+      }),
+      tries(20),
+    );
   });
 
   test("which catches a machine that remembers something outside its state", { timeout: PATIENCE_MS }, () => {
@@ -159,7 +248,7 @@ describe("cut anywhere, copied and gone on with, it is the same run", () => {
       });
     const law = fc.property(plans(wish), shares, (plan, at) => {
       const whole = startEngine(forgetful(plan)).finish(plan.lengthNs);
-      expect(playInParts(plan, instantsIn(plan, whole, at), structuredClone, forgetful)).toBe(bytesOf(whole));
+      expect(playInParts(plan, instantsIn(plan, whole, at), structuredClone, forgetful)).toBe(bytesOfRows(whole));
     });
     expect(isCaught(fc.check, law, 30)).toBe(true);
   });

@@ -64,6 +64,7 @@ function allClean(plan: Plan): { devices: DeviceSummary[]; links: LinkSummary[];
       cleanAgainAtSeconds: null,
       returnsAtFullLevel: false,
       mayBeSilent: false,
+      converterDelaySeconds: 0,
       states: [{ state: "clean" as const, silence: null, because: null, slips: 0, ...whole }],
       realignedAtSeconds: [],
     })),

@@ -5,15 +5,16 @@
  * MEM: from memory. CALC: derived here or there from H and confirmed by brute force; the brute force of this file is its
  * own: complex arithmetic on H, and a Runge-Kutta integration of the error's equation.
  */
+
 import { describe, expect, test } from "vitest";
 import { defaultOf } from "../../shared/defaults.ts";
+import { motionAt } from "../../shared/motion.ts";
 import type { Ns } from "../../shared/time.ts";
 import { NEVER, nsFromSeconds } from "../../shared/time.ts";
 import {
   errorCrosses,
   gainSquared,
   loopShape,
-  motionAt,
   peakAfterFrequencyStep,
   peakingAt,
   phaseStepOvershoot,

@@ -6,6 +6,7 @@
  * Status: READ, seen in the document itself or in a public text that carries its numbers; CALC, worked out from the law.
  */
 import { describe, expect, test } from "vitest";
+import type { DevicePlan } from "../../shared/plan.ts";
 import type { Ns } from "../../shared/time.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { device, feed, link, planOf } from "../helpers/plan.ts";
@@ -84,6 +85,27 @@ describe("samples that two clocks at 48 kHz slip against each other", () => {
     expect(1 / shortest).toBeCloseTo(perSecond, 6);
     // In five hours 5·172.8 = 864 and so on: the last falls on the end but for a nanosecond.
     expect(Math.abs(slips.length - hours * perHour)).toBeLessThanOrEqual(1);
+  });
+
+  test("with a sample-rate converter at the input the 1,728 an hour at 10 ppm are none", () => {
+    // Common practice, no source: a converter joins two domains cleanly. The count without it is the one above.
+    const run = (converters: DevicePlan["converters"]) =>
+      rehearse(
+        planOf({
+          seconds: 3600,
+          devices: [
+            device("foh", ["internal"], { offsetPpm: 10 }),
+            device("truck", ["internal"], converters === undefined ? {} : { converters }),
+          ],
+          links: [link("foh.1", "truck.1", { id: "main", buffer: singleSample })],
+        }),
+      );
+    const slipsIn = ({ record }: ReturnType<typeof run>) => readSlips(record.rows).get("main there") ?? [];
+    expect(Math.abs(slipsIn(run(undefined)).length - 1728)).toBeLessThanOrEqual(1);
+    const converted = run({ 1: { delaySeconds: 0.001, lockSeconds: 0.1, ratioMax: 8 } });
+    expect(slipsIn(converted)).toEqual([]);
+    // That the clocks are as far apart as ever is what the run says of it.
+    expect(converted.summary.converters[0]?.aheadPpm).toBeCloseTo(10, 9);
   });
 
   test("1 ppm apart, phase moves 5 % of a sample period in 1.0417 s and 25 % in 5.2083 s", () => {

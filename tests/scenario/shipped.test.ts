@@ -8,6 +8,7 @@ import { readScenario } from "../../shared/scenario.ts";
 import { check } from "../../sim/check/index.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { judge } from "../../sim/verdict.ts";
+import { isAboutSettings } from "../check/rigs.ts";
 
 const FOLDER = "scenarios";
 const files = readdirSync(FOLDER).filter((name) => name.endsWith(".json") && !/\.(rig|schema)\.json$/.test(name));
@@ -85,7 +86,10 @@ describe.each(files)("%s", (name) => {
 });
 
 describe("what check says of them beforehand", () => {
-  const rulesOf = (name: string) => check(plan(name)).map((one) => one.rule);
+  const rulesOf = (name: string) =>
+    check(plan(name))
+      .filter(isAboutSettings)
+      .map((one) => one.rule);
 
   test("it finds the settings that the story turns on", () => {
     expect(rulesOf("two-clocks.json")).toEqual(["two-leaders"]);
@@ -94,6 +98,10 @@ describe("what check says of them beforehand", () => {
     expect(rulesOf("spare-that-was-none.json")).toEqual(["sources-share-path", "spare-shares-path"]);
     expect(rulesOf("ring-of-sources.json")).toContain("ring-of-sources");
     expect(rulesOf("out-of-capture.json")).toEqual(["out-of-capture", "out-of-capture"]);
+    expect(rulesOf("guests-through-converters.json")).toEqual(["two-leaders", "converter-joins-clocks"]);
+    expect(rulesOf("long-chain.json")).toEqual(["deep-chain"]);
+    expect(rulesOf("house-clock.json")).toEqual(["left-on-internal", "source-misses-leader"]);
+    expect(rulesOf("festival-day.json")).toEqual(["left-on-internal"]);
   });
 
   test.each([
@@ -104,9 +112,18 @@ describe("what check says of them beforehand", () => {
     "leader-stage-box.json",
     "surface-reboot.json",
     "main-out-good-spare.json",
-    "long-chain.json",
-  ])("it has nothing against the plan of %s", (name) => {
+    "winter-truck.json",
+  ])("it has nothing against the settings of %s", (name) => {
     expect(rulesOf(name)).toEqual([]);
+  });
+
+  test("of the five policies it knows those by which the old leader retakes by itself", () => {
+    const policies = ["", "-wait", "-stay", "-follows"].map((policy) => `leader-reboot${policy}.json`);
+    const retakes = [...policies, "leader-stage-box.json"].map((name) =>
+      check(plan(name)).some(({ rule }) => rule === "leader-retakes"),
+    );
+    // The fifth does not turn on the return: nobody restarts the box that leads.
+    expect(retakes).toEqual([true, true, false, false, true]);
   });
 });
 
@@ -134,5 +151,56 @@ describe("one evening, five policies", () => {
     ]);
     expect(feed("ears-mix").map((one) => Math.round(one.firstAudibleAtSeconds ?? 0))).toEqual([1275, 1575, 2700, 0, 0]);
     expect(feed("pa-mix").map((one) => one.slips)).toEqual([0, 105, 499, 0, 0]);
+  });
+});
+
+describe("clocks that are cold, warm, or left alone", () => {
+  const statesOf = (name: string, id: string, change: (plan: Plan) => Plan = (same) => same) =>
+    rehearse(change(plan(name))).summary.devices.find((device) => device.id === id)!.states;
+
+  test("a warm desk is taken at once after its reboot, a cold one minutes after its power is back", () => {
+    const locks = statesOf("winter-truck.json", "studio").filter(({ state }) => state === "locked");
+    expect(locks).toHaveLength(3);
+    const [first, rebooted, cooled] = locks.map(({ fromSeconds }) => fromSeconds) as [number, number, number];
+    // Up after 75 s each time: as power comes at first, after the reboot at 00:50:00, after the power at 01:40:00.
+    expect(first - 75).toBeGreaterThan(1200);
+    expect(rebooted - (3000 + 75)).toBeLessThan(5);
+    expect(cooled - (6000 + 75)).toBeGreaterThan(500);
+    expect(cooled - (6000 + 75)).toBeLessThan(540);
+  });
+
+  test("clicks come closer as the desk cools, and none after it follows the house clock", () => {
+    const { feeds } = rehearse(plan("house-clock.json")).summary;
+    const slipping = feeds.find(({ id }) => id === "pa-mix")!.states.filter(({ state }) => state === "slipping");
+    expect(slipping.length).toBeGreaterThan(0);
+    expect(slipping.at(-1)!.toSeconds).toBeLessThanOrEqual(4500);
+  });
+
+  test("how long the stage box can go on alone is as foretold, but for the fan", () => {
+    const coasting = (change: (plan: Plan) => Plan) => {
+      const { holdovers } = rehearse(change(plan("festival-day.json"))).summary;
+      expect(holdovers).toHaveLength(1);
+      const { predictedSeconds, giveOrTakeSeconds, ranSeconds } = holdovers[0]!.links.find(
+        ({ link, way }) => link === "stage-foh" && way === "there",
+      )!;
+      return { predicted: predictedSeconds!, spread: giveOrTakeSeconds!, ran: ranSeconds! };
+    };
+    const fan = coasting((made) => made);
+    const without = coasting((made) => ({
+      ...made,
+      events: made.events.filter(({ atNs }) => atNs !== (4 * 3600 + 35 * 60) * 1e9),
+    }));
+    expect(without.predicted).toBe(fan.predicted);
+    // Three standard deviations of what wander does to it.
+    expect(Math.abs(without.ran - without.predicted)).toBeLessThan(3 * without.spread);
+    expect(fan.ran).toBeLessThan(fan.predicted - 6 * fan.spread);
+  });
+
+  test("the far end of the chain swings more than the desk, and most by its loops' own speed", () => {
+    const chain = rehearse(plan("long-chain.json")).summary.chains.atStart!.highest;
+    expect(chain.depth).toBe(10);
+    expect(chain.peakHz).toBeGreaterThan(0.05);
+    expect(chain.peakHz).toBeLessThan(0.1);
+    expect(chain.wander!.ratio).toBeGreaterThan(2.5);
   });
 });

@@ -18,6 +18,7 @@ function timebase(words: { bends?: Bend[]; bornSeconds?: number; warmUp?: number
     bends: words.bends ?? [{ atNs: ZERO, rate: 0, ageingPerSecond: 0 }],
     warmUp: words.warmUp ?? 0,
     warmUpSeconds: words.warmUpSeconds ?? 0,
+    wander: null,
     endNs: s(SHOW_SECONDS),
   });
 }
@@ -216,6 +217,7 @@ describe("bends of an oscillator", () => {
       offset: 3e-6,
       ageingPerSecond: 1e-10,
       tempcoPerCelsius: 0.1e-6,
+      tempcoTable: null,
       steps: [
         { atNs: s(100), offset: 8e-6 },
         { atNs: s(400), offset: -1e-6 },
@@ -240,7 +242,8 @@ describe("bends of an oscillator", () => {
 
   test("without a temperature coefficient heat makes no bend", () => {
     const turns = [...calm.turns, { atNs: s(60), celsius: 25, perSecond: 1 }];
-    const oscillator = { offset: 1e-6, ageingPerSecond: 0, tempcoPerCelsius: 0, steps: [], temperature: { turns } };
+    const linear = { tempcoPerCelsius: 0, tempcoTable: null };
+    const oscillator = { offset: 1e-6, ageingPerSecond: 0, ...linear, steps: [], temperature: { turns } };
     expect(bendsOf(oscillator)).toEqual([{ atNs: ZERO, rate: 1e-6, ageingPerSecond: 0 }]);
   });
 
@@ -249,7 +252,8 @@ describe("bends of an oscillator", () => {
       { atNs: s(10), offset: 2e-6 },
       { atNs: s(10), offset: 4e-6 },
     ];
-    const oscillator = { offset: 0, ageingPerSecond: 0, tempcoPerCelsius: 0, steps, temperature: calm };
+    const linear = { tempcoPerCelsius: 0, tempcoTable: null };
+    const oscillator = { offset: 0, ageingPerSecond: 0, ...linear, steps, temperature: calm };
     expect(bendsOf(oscillator).map(({ rate }) => rate)).toEqual([0, 4e-6]);
   });
 });

@@ -4,6 +4,7 @@
  */
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
+import { motionAt } from "../../shared/motion.ts";
 import type { Ns } from "../../shared/time.ts";
 import { NEVER, nsFromSeconds, secondsBetween } from "../../shared/time.ts";
 import type { LoopCourse, LoopShape } from "../../sim/loop.ts";
@@ -15,7 +16,6 @@ import {
   fitError,
   loopShape,
   modeChangesAt,
-  motionAt,
   phaseStepOvershoot,
   pointAt,
   quadraticRoots,

@@ -55,7 +55,7 @@ describe("slips on a curve", () => {
       fc.property(fastCurve, buffer, ({ startShare, ...course }, shape) => {
         const { slipSamples, depthSamples } = shape;
         const samples = slipSamples + startShare * (depthSamples - 2 * slipSamples);
-        const curve: FillCurve = { ...course, samples };
+        const curve: FillCurve = { ...course, samples, wander: null };
         const endNs = (curve.atNs + SHORT_NS) as Ns;
         const turning = turnsAt(curve, curve.atNs);
         const expected = slipsNsByNs(curve, shape);
@@ -98,7 +98,13 @@ describe("slips on a curve", () => {
         fc.constantFrom<1 | -1>(1, -1),
         even(0, 1),
         (offset, seconds, sign, share) => {
-          const curve: FillCurve = { atNs: s(3), samples: 1, perSecond: sign * 48_000 * offset, perSecond2: 0 };
+          const curve: FillCurve = {
+            atNs: s(3),
+            samples: 1,
+            perSecond: sign * 48_000 * offset,
+            perSecond2: 0,
+            wander: null,
+          };
           const toNs = (curve.atNs + s(seconds)) as Ns;
           const shape = { sign, slipSamples: 1, depthSamples: 2, netBefore: 0, curve };
           const first = reachesAt(curve, sign === 1 ? 2 : 0, sign, curve.atNs, toNs);
@@ -130,7 +136,7 @@ describe("slips on a curve", () => {
   });
 
   test("those of any window are those of the whole that lie in it", () => {
-    const curve: FillCurve = { atNs: s(10), samples: 1, perSecond: 0.48, perSecond2: 0.001 };
+    const curve: FillCurve = { atNs: s(10), samples: 1, perSecond: 0.48, perSecond2: 0.001, wander: null };
     const shape = { sign: 1, slipSamples: 1, depthSamples: 2, netBefore: 0, curve } as const;
     const toNs = s(100);
     const train: Train = {
@@ -176,7 +182,7 @@ describe("slips on a curve", () => {
                 slipSamples,
                 depthSamples,
                 netBefore: 0,
-                curve: { atNs: ZERO, samples, perSecond: 0, perSecond2: 0 },
+                curve: { atNs: ZERO, samples, perSecond: 0, perSecond2: 0, wander: null },
               },
               s(1),
             );
@@ -190,7 +196,7 @@ describe("slips on a curve", () => {
   });
 
   test("a train goes on counting from the drops and repeats before it", () => {
-    const curve: FillCurve = { atNs: ZERO, samples: 1, perSecond: 1, perSecond2: 0 };
+    const curve: FillCurve = { atNs: ZERO, samples: 1, perSecond: 1, perSecond2: 0, wander: null };
     const before = { sign: 1, slipSamples: 1, depthSamples: 2, netBefore: -3, curve } as const;
     // Three repeats were made good: the fill without slips is 3 lower than it seems, so drops come at 2 − 3, 3 − 3, ...
     expect(countBy(before, s(0))).toBe(3);
@@ -207,6 +213,7 @@ describe("reaching a level", () => {
       fc.constant(0),
       fc.tuple(fc.constantFrom(-1, 1), evenInDecades(1e-9, 1e2)).map(([sign, size]) => sign * size),
     ),
+    wander: fc.constant(null),
   });
 
   test("is the first whole nanosecond beyond it, or never", () => {
@@ -253,7 +260,7 @@ describe("reaching a level", () => {
         evenInDecades(1e-4, 1e2),
         fc.constantFrom<1 | -1>(1, -1),
         (samples, rate, bend, sign) => {
-          const of: FillCurve = { atNs: s(7), samples, perSecond: sign * rate, perSecond2: -sign * bend };
+          const of: FillCurve = { atNs: s(7), samples, perSecond: sign * rate, perSecond2: -sign * bend, wander: null };
           const turning = turnsAt(of, of.atNs);
           const top = Math.max(...[-2, -1, 0, 1, 2].map((step) => sign * fillAt(of, (turning + step) as Ns)));
           const little = 1e-15 * Math.max(1, Math.abs(top));
@@ -275,17 +282,17 @@ describe("reaching a level", () => {
 
   test("a level that the curve has just left is not ahead of it", () => {
     // One nanosecond ago at this rate: the root of the formula lies just behind the instant it is asked from.
-    const of: FillCurve = { atNs: ZERO, samples: -3, perSecond: 0.93, perSecond2: 0 };
+    const of: FillCurve = { atNs: ZERO, samples: -3, perSecond: 0.93, perSecond2: 0, wander: null };
     expect(reachesAt(of, -3 - 0.93e-9, -1, ZERO, NEVER)).toBe(NEVER);
     expect(reachesAt(of, -3 - 0.93e-9, -1, ZERO, s(1e6))).toBe(NEVER);
   });
 
   test("turning and slope are those of the parabola", () => {
-    const of: FillCurve = { atNs: s(10), samples: 0, perSecond: 3, perSecond2: -0.5 };
+    const of: FillCurve = { atNs: s(10), samples: 0, perSecond: 3, perSecond2: -0.5, wander: null };
     expect(turnsAt(of, s(10))).toBe(s(16));
     expect(turnsAt(of, s(16))).toBe(NEVER);
     expect(fillAt(of, s(16))).toBe(9);
     expect(fillRateAt(of, s(16))).toBe(0);
-    expect(turnsAt({ ...of, perSecond2: 0 }, s(10))).toBe(NEVER);
+    expect(turnsAt({ ...of, perSecond2: 0, wander: null }, s(10))).toBe(NEVER);
   });
 });

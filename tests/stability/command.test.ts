@@ -6,7 +6,8 @@ import { Readable } from "node:stream";
 import { afterAll, describe, expect, test } from "vitest";
 import { plainInk } from "../../cli/print/ink.ts";
 import { readSamplesCsv } from "../../cli/samples-csv.ts";
-import { type StabilityReport, type StabilityRequest, stabilityOfFile } from "../../cli/verbs/stability.ts";
+import { type StabilityReport, stabilityOfFile } from "../../cli/verbs/stability.ts";
+import type { StabilityRequest } from "../../cli/verbs/stability-options.ts";
 import type { Samples } from "../../sim/stability/index.ts";
 import { stabilityBench } from "../bench/mtie.ts";
 import { thousandFrequencies } from "./data.ts";
@@ -23,6 +24,7 @@ async function run(content: string | null, options: Partial<StabilityRequest> = 
   const status = await stabilityOfFile(
     {
       ...{ file, column: null, tau0: null, rateHz: null, taus: null, noise: null, confidence: null, statistics: null },
+      ...{ device: null, against: null, step: null, from: null, to: null, seed: null },
       ...{ masks: [], json: false },
       ...options,
     },
@@ -102,6 +104,20 @@ describe("columns", () => {
     ]);
     expect(valuesOf(read(text, "stage_phase_ns").samples)).toEqual([2e-9, 4e-9]);
     expect(read(text, "stag_phase_ns").issues[0]!.remedy).toBe('did you mean "stage_phase_ns"');
+  });
+
+  test("a column is named without its unit as well", () => {
+    const text = "seconds,foh_phase_s,Stage phase_ns,foh,x_phase_s\n0,1,2,7,4\n1,3,4,7,5\n";
+    expect(valuesOf(read(text, "foh").samples)).toEqual([1, 3]);
+    expect(read(text, "foh").column).toBe("foh_phase_s");
+    expect(valuesOf(read(text, "stage").samples)).toEqual([2e-9, 4e-9]);
+    expect(valuesOf(read(text, "X").samples)).toEqual([4, 5]);
+    expect(read(text, "stagr").issues[0]!.remedy).toBe('did you mean "Stage"');
+    expect(read(text, "nobody").issues[0]!.remedy).toContain("choose one of the file's: foh_phase_s, Stage phase_ns");
+    // The whole name goes before a part of another.
+    const twins = "seconds,a_phase_s,a_phase_s_phase_s\n0,1,2\n1,1,2\n";
+    expect(valuesOf(read(twins, "a_phase_s").samples)).toEqual([1, 1]);
+    expect(valuesOf(read(twins, "a_phase_s_phase_s").samples)).toEqual([2, 2]);
   });
 
   test.each([

@@ -118,7 +118,7 @@ test("each event is named, with what it does to whom", () => {
     00:25:00  The stage box returns to the FOH desk. The PA and in-ears drop out once.
     00:30:00  FOH desk: its own clock steps to 12 ppm fast. No listener hears it.
     00:40:00  The air around the rig goes to 30 °C within 10 min. No listener hears it.
-    00:50:00  Everything laid along the railing is cut: cables clock and to-pa. The PA goes silent: nothing comes over cable to-pa. Monitor desk is on its own clock, 15.1 ppm slower than the stage box; the recorder follows it. Monitor desk receives the link; it is not in step with it. Its lock lamp may be lit. In-ears click every 1.4 s until 00:50:30, 22 in all.
+    00:50:00  Everything laid along the railing is cut: cables clock and to-pa. The PA goes silent: nothing comes over cable to-pa. Monitor desk is on its own clock, 15.1 ppm slower than the stage box; the recorder follows it. Monitor desk receives the link; it is not in step with it. Its lock lamp may be lit. Two clocks lead now; by the plan the FOH desk comes before the monitor desk. In-ears click every 1.4 s until 00:50:30, 22 in all.
     00:50:30  Cables along the railing are whole again: cables clock and to-pa. After 0.1 s the monitor desk and the PA processor return to the FOH desk. The PA is back after 30 s, at full level with no fade. For in-ears the clicks stop.
     01:00:00  Monitor desk loses power. In-ears go silent: they come out of this desk, so no clock plan can save them. The PA stays clean.
     01:05:00  Monitor desk has power again. No listener hears a difference.

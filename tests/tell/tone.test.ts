@@ -12,6 +12,8 @@ function sentencesOf({ run, telling }: { run: Run; telling: Telling }): string[]
     ...telling.sentences,
     ...telling.timeline.map(({ text }) => text),
     ...telling.heard.map(({ text }) => text),
+    ...telling.converters,
+    ...(telling.chain === null ? [] : [telling.chain]),
     ...telling.verdict,
     ...(telling.fixFirst === null ? [] : [telling.fixFirst]),
     telling.last,
@@ -86,7 +88,7 @@ describe.each(stories)("$name", (story) => {
 
   test("counts what the summary counts: every click told is a click found", () => {
     const clicks = run.summary.feeds.reduce((sum, { slips }) => sum + slips, 0);
-    expect(/\bclicks?\b(?! is\b)/.test(telling.heard.map(({ text }) => text).join(" "))).toBe(clicks > 0);
+    expect(/\bclicks?\b(?! is\b)/i.test(telling.heard.map(({ text }) => text).join(" "))).toBe(clicks > 0);
     for (const [index, line] of telling.heard.entries()) {
       const words = line.text;
       expect(words.startsWith("clean from beginning to end"), `${line.who} (${index}): ${words}`).toBe(

@@ -83,6 +83,31 @@ test("an end that is out of step is told beside the link, only while the link is
   ]);
 });
 
+test("a converter is told beside its link while it converts, and the silence before that by its reason", () => {
+  const fact = (atSeconds: number, state: "idle" | "finding" | "converting") =>
+    ({
+      atSeconds,
+      subject: "port foh.4",
+      fact: { kind: "converter", link: "guest-in", way: "there", state },
+    }) as const;
+  const times = { fromSeconds: 100.1, toSeconds: 100.2 };
+  const run = buildRun({
+    devices: [device("foh", "FOH desk", ["internal"]), device("guest", "Guest desk", ["internal"])],
+    links: [link("guest-in", ["guest", 1], ["foh", 4], { twoWay: false })],
+    feeds: [{ id: "mix", name: "Guest mix", through: ["guest", "foh"], hops: [], heardBy: ["pa"] }],
+    facts: [fact(0, "idle"), fact(100.1, "finding"), fact(100.2, "converting"), fact(400, "idle")],
+    feedStates: { mix: [{ state: "silent", silence: "finding-rate", because: "foh", slips: 0, ...times }] },
+  });
+  const { strips } = lane(run, "link guest-in there");
+  expect(strips.map(({ key, fromSeconds, toSeconds }) => [key, fromSeconds, toSeconds])).toEqual([
+    ["end-converted", 100.2, 400],
+  ]);
+  expect(strips[0]!.says).toMatch(/^Converted to the receiver's clock at .*FOH desk/);
+  expect(lane(run, "feed mix").stretches[0]!.says).toMatch(
+    /^Silent: the converter in .*FOH desk.* is finding the rate$/,
+  );
+});
+
 test("the surface that is down is told beside a desk that leads on", () => {
   const { strips } = lane(busyRun(), "device mon");
   expect(strips.map(({ key, fromSeconds, toSeconds }) => [key, fromSeconds, toSeconds])).toEqual([

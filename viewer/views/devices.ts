@@ -4,9 +4,12 @@ import { duration, grouped, ppm } from "../../sim/tell/words.ts";
 import { foldedIfLong, h, name, part, table } from "../dom.ts";
 import type { Lane } from "../lane.ts";
 import type { Run } from "../run.ts";
+import { chainTable } from "./chains.ts";
+import { holdoverTable } from "./holdovers.ts";
 import { signIcon } from "./sign.ts";
 
-export function devicesPart({ summary }: Run, lanes: readonly Lane[]): HTMLElement {
+export function devicesPart(run: Run, lanes: readonly Lane[]): HTMLElement {
+  const { summary } = run;
   const rows = summary.devices.map((device) => {
     const lane = lanes.find(({ key }) => key === `device ${device.id}`);
     return [
@@ -37,6 +40,8 @@ export function devicesPart({ summary }: Run, lanes: readonly Lane[]): HTMLEleme
             rows,
           ),
         ),
+    holdoverTable(run),
+    chainTable(run),
   );
 }
 

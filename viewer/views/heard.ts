@@ -19,6 +19,7 @@ export function heardPart({ summary, telling }: Run): HTMLElement {
       { class: "heard" },
       ...telling.heard.map(({ who, text }) => h("div", {}, h("dt", {}, name(who)), h("dd", {}, text))),
     ),
+    ...telling.converters.map((text) => h("p", {}, text)),
     foldedIfLong(
       summary.feeds.length,
       "feeds",

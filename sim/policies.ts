@@ -1,0 +1,149 @@
+/**
+ * A leader that goes away and comes back, under five policies side by side: who drops out while it is away, who on its
+ * return, who is on whose clock in the end. Each policy is a plan of its own and is played with the same seed.
+ *
+ * Whether a return costs a dropout is luck where it depends on which fraction of a sample the two clocks have come
+ * apart by; so each policy is played with the return at several instants, spread over the time in which they come
+ * apart by one sample.
+ */
+import { clockRateAt } from "../shared/clock-phase.ts";
+import type { Flow } from "../shared/flow.ts";
+import type { Plan } from "../shared/plan.ts";
+import type { RunRecord } from "../shared/record.ts";
+import { type Ns, nsFromSeconds } from "../shared/time.ts";
+import { makeTimebases } from "./lives.ts";
+import { type Absence, absencesOf, listenedOver } from "./policies/absence.ts";
+import { type Advice, adviceOf } from "./policies/advice.ts";
+import { type Edit, editsOf } from "./policies/edits.ts";
+import { type Outcome, outcomeOf } from "./policies/outcome.ts";
+import { type Policy, variantsOf, whoGoesBack, withLaterOrders } from "./policies/variants.ts";
+import { type Run, rehearse } from "./rehearse.ts";
+import { pictureAt, statesOf, toldOf } from "./tell/picture.ts";
+
+export interface PolicyOutcome {
+  readonly policy: Policy;
+  /** The plan has it already. */
+  readonly isAsFiled: boolean;
+  /** The device whose clock the rig is meant to be on as the show begins; null where the policy cannot be made. */
+  readonly leads: string | null;
+  /** What was changed, in words; null where the policy cannot be made. */
+  readonly words: string | null;
+  readonly edits: readonly Edit[];
+  /** Why it cannot be made, as half a sentence; else null. */
+  readonly whyNot: string | null;
+  /** Null where it cannot be made. */
+  readonly outcome: Outcome | null;
+}
+
+export interface PolicyComparison {
+  readonly absence: Absence;
+  /** Absences of leaders that are not compared, since they come later. */
+  readonly laterAbsences: number;
+  /** By how much later than in the plan the leader is back, run by run; the first is 0. */
+  readonly shiftsSeconds: readonly number[];
+  /** In the order of the policies. */
+  readonly policies: readonly PolicyOutcome[];
+  /** Null where there is nothing to choose from. */
+  readonly advice: Advice | null;
+}
+
+/** Runs of each policy. */
+const RETURNS = 8;
+/** A return that is later by more than this share of the absence would be another story. */
+const SHIFT_SHARE_MAX = 0.25;
+
+/** Null where no device that leads goes away and comes back in this run. */
+export function comparePolicies(run: Run): PolicyComparison | null {
+  const { plan } = run;
+  const [absence, ...others] = absencesOf(run);
+  if (absence === undefined) return null;
+  const neverDown = new Set(
+    plan.devices
+      .map(({ id }) => id)
+      .filter((id) => statesOf(run.summary, id).every(({ state }) => state !== "off" && state !== "starting")),
+  );
+  const shiftsSeconds = shiftsFor(run, absence);
+  const policies = variantsOf(plan, absence, neverDown).map((variant): PolicyOutcome => {
+    const { policy, isAsFiled, words, whyNot } = variant;
+    if (variant.plan === null) return { policy, isAsFiled, leads: null, words, whyNot, edits: [], outcome: null };
+    const own = variant.plan;
+    const first = isAsFiled ? run : rehearse(own);
+    const later = shiftsSeconds.slice(1).map((shift) => rehearse(withLaterReturn(own, absence, shift)));
+    return {
+      policy,
+      isAsFiled,
+      leads: policy === "another-leads" ? (own.leaders[0] ?? null) : absence.leader,
+      words,
+      whyNot,
+      edits: editsOf(plan, own),
+      outcome: outcomeOf([first, ...later]),
+    };
+  });
+  const played = policies.flatMap(({ policy, outcome }) => (outcome === null ? [] : [{ policy, outcome }]));
+  return { absence, laterAbsences: others.length, shiftsSeconds, policies, advice: adviceOf(played) };
+}
+
+/** Evenly over the time in which the two clocks come apart by one sample. */
+function shiftsFor(run: Run, absence: Absence): readonly number[] {
+  const most = SHIFT_SHARE_MAX * (absence.backAtSeconds - absence.goneAtSeconds);
+  const apart = apartAtReturn(run, absence);
+  const span = apart === null || apart === 0 ? most : Math.min(most, 1 / (apart * run.plan.sampleRateHz));
+  return Array.from({ length: RETURNS }, (_, index) => (span * index) / RETURNS);
+}
+
+/** How far apart in frequency, as the leader is back, its clock and the one that the others are on meanwhile. */
+function apartAtReturn({ plan, record, summary }: Run, absence: Absence): number | null {
+  const { leader, backAtSeconds } = absence;
+  const picture = pictureAt(toldOf({ plan, record, summary }), backAtSeconds - 1e-6);
+  const at = nsFromSeconds(backAtSeconds);
+  const { timebases } = makeTimebases(plan);
+  const back = firstFlow(record, leader, at);
+  const goBack = whoGoesBack(plan, absence);
+  const rates = (goBack.length > 0 ? goBack : absence.followers).flatMap((id) => {
+    const root = picture.standings.get(id)?.root?.id ?? id;
+    const flow = lastFlow(record, root, at);
+    return flow === null || root === leader ? [] : [clockRateAt(timebases, flow, at)];
+  });
+  if (back === null || rates[0] === undefined) return null;
+  return Math.abs(clockRateAt(timebases, back, at) - rates[0]);
+}
+
+function firstFlow({ rows }: Pick<RunRecord, "rows">, device: string, from: Ns): Flow | null {
+  const row = rows.find(
+    ({ atNs, subject, fact }) =>
+      atNs >= from && subject === `device ${device}` && fact.kind === "flow" && fact.flow !== null,
+  );
+  return row?.fact.kind === "flow" ? row.fact.flow : lastFlow({ rows }, device, from);
+}
+
+function lastFlow({ rows }: Pick<RunRecord, "rows">, device: string, before: Ns): Flow | null {
+  const row = rows.findLast(
+    ({ atNs, subject, fact }) =>
+      atNs <= before && subject === `device ${device}` && fact.kind === "flow" && fact.flow !== null,
+  );
+  return row?.fact.kind === "flow" ? row.fact.flow : null;
+}
+
+/** Starting takes longer, or the cables take longer to come up, and who is sent back is sent later; nothing else moves. */
+function withLaterReturn(filed: Plan, absence: Absence, shiftSeconds: number): Plan {
+  const { leader, how } = absence;
+  const plan = withLaterOrders(filed, absence, shiftSeconds);
+  if (how !== "unplugged")
+    return {
+      ...plan,
+      devices: plan.devices.map((device) =>
+        device.id === leader ? { ...device, bootSeconds: device.bootSeconds + shiftSeconds } : device,
+      ),
+    };
+  const links = new Set(
+    listenedOver(plan)
+      .get(leader)
+      ?.map(({ link }) => link),
+  );
+  return {
+    ...plan,
+    links: plan.links.map((link) =>
+      links.has(link.id) ? { ...link, comingUpSeconds: link.comingUpSeconds + shiftSeconds } : link,
+    ),
+  };
+}
