@@ -2,7 +2,7 @@
  * The free motion of a damped second-order system, z'' + 2ζω·z' + ω²·z = 0: what is left to itself in a loop, and what
  * carries wander through it from knot to knot.
  */
-import { cos, exp, sin } from "./maths.ts";
+import { cos, exp, PI, sin } from "./maths.ts";
 
 export interface Ringing {
   /** Natural frequency, rad/s. */
@@ -16,6 +16,11 @@ export interface Ringing {
 
 /** Below this, sin x / x and sinh x / x come from their series: the two roots are as good as one. */
 export const NEARLY_CRITICAL = 1e-3;
+
+/** How much smaller each half ring is than the one before: e^(−ζπ/√(1 − ζ²)); 0 where nothing rings. */
+export function ringShrink(zeta: number): number {
+  return zeta < 1 ? exp((-zeta * PI) / Math.sqrt(1 - zeta * zeta)) : 0;
+}
 
 /** z and z' after τ seconds. */
 export function motionAt(shape: Ringing, z0: number, v0: number, tau: number): { z: number; v: number } {

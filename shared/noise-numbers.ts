@@ -34,6 +34,11 @@ export function flickerFromFloor(deviation: number): number {
   return (deviation * deviation) / (2 * LN_2);
 }
 
+/** The same the other way round: σy(τ) of flicker FM, level at every τ. */
+export function floorFromFlicker(hMinus1: number): number {
+  return Math.sqrt(2 * LN_2 * hMinus1);
+}
+
 /** σy(τ), without `sigma3`: with it the Allan variance is not stationary. */
 export function allanDeviationOf({ sigma1, sigma2, hMinus1 }: WanderPlan, tauSeconds: number): number {
   return Math.sqrt((sigma1 * sigma1) / tauSeconds + 2 * LN_2 * hMinus1 + (sigma2 * sigma2 * tauSeconds) / 3);

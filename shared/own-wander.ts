@@ -11,25 +11,23 @@
  * are the states at the beginnings of blocks and the few blocks that were looked at last.
  */
 import { exp, log } from "./maths.ts";
+import { floorFromFlicker } from "./noise-numbers.ts";
 import { LARGEST_NORMAL, makeNormal } from "./normal.ts";
+import type { WanderPlan } from "./plan.ts";
 import { stream } from "./random.ts";
 import type { Ns } from "./time.ts";
 
 /** Of one oscillator, from the start of the show. */
-export interface OwnWander {
+export interface OwnWander extends WanderPlan {
   readonly kind: "own";
   readonly seed: string;
   readonly device: string;
   readonly gridNs: Ns;
-  /** White FM, s^½; random-walk FM, s^−½; drift noise, s^−3/2; flicker FM, h−1. */
-  readonly sigma1: number;
-  readonly sigma2: number;
-  readonly sigma3: number;
-  readonly hMinus1: number;
 }
 
 /** Knots that are computed and kept together. */
 export const BLOCK = 1024;
+
 /**
  * Flicker FM: white noise and processes that decay and hold their value, each four times as long as the one before. The
  * five numbers are fitted so that the Allan deviation of the sum stays within 1.1 % of level from 1 to 10,000 knots (the
@@ -55,9 +53,9 @@ function flickerProcesses(own: OwnWander): number {
   return FLICKER_PROCESSES + Math.max(0, Math.ceil(finer - 1e-9));
 }
 
-/** Standard deviation of each process of flicker: Allan variance 2·ln 2·h−1 (standard, from memory). */
+/** Standard deviation of each process of flicker. */
 function flickerSigma(own: OwnWander): number {
-  return Math.sqrt(2 * log(2) * own.hMinus1) / FLICKER_LEVEL;
+  return floorFromFlicker(own.hMinus1) / FLICKER_LEVEL;
 }
 
 /** Standard deviation of what phase gains from knot to knot beside the rest: white FM, and the white part of flicker. */

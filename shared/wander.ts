@@ -9,9 +9,8 @@
  * A loop takes the exact step of its free motion over the grid, since what it is to follow is a straight line there:
  * own phase = what arrives − e, e'' + 2ζω·e' + ω²·e = 0 between knots, e' stepping at each knot with the slopes.
  */
-import { exp, PI } from "./maths.ts";
 import type { Ringing } from "./motion.ts";
-import { motionAt } from "./motion.ts";
+import { motionAt, ringShrink } from "./motion.ts";
 import type { Limits, OwnWander } from "./own-wander.ts";
 import { BLOCK, ownBlock, ownLimits, ownSlopes, STEADY } from "./own-wander.ts";
 import type { Ns } from "./time.ts";
@@ -50,10 +49,10 @@ export interface LoopWander {
   readonly chordBound: number;
 }
 
+// ---- a loop
+
 /** Time constants of a loop after which nothing is left of how it began: e^−28 is 7e-13. */
 const REMEMBERED = 28;
-
-// ---- a loop
 
 /** Norms that bound what a loop makes of wander; all derived from the impulse response r of 1/(s² + 2ζωs + ω²). */
 interface LoopNorms {
@@ -150,7 +149,7 @@ function loopBounds(
   ours: Limits,
 ): { error: number; limits: Limits; chord: number } {
   const { zeta, omega2, twoZetaOmega, l1Norm, impulsePeakSeconds: peak } = loop;
-  const shrink = zeta < 1 ? exp((-zeta * PI) / Math.sqrt(1 - zeta * zeta)) : 0;
+  const shrink = ringShrink(zeta);
   const area = (1 + shrink) / ((1 - shrink) * omega2); // ∫|r|
   const variation = (2 * peak) / (1 - shrink); // ∫|r'|
   const slope = theirs.slope + ours.slope;

@@ -3,16 +3,16 @@
  * ends were on different clocks, and how far apart. That is what nobody hears, and what a wrong setting hides behind.
  */
 import { clockPhaseAt } from "../shared/clock-phase.ts";
-import type { Flow } from "../shared/flow.ts";
 import type { DevicePlan, Plan } from "../shared/plan.ts";
 import type { ConverterState, RunRecord } from "../shared/record.ts";
 import type { ConverterSummary } from "../shared/summary.ts";
 import type { Ns } from "../shared/time.ts";
 import { secondsBetween } from "../shared/time.ts";
 import type { Timebase } from "../shared/timebase.ts";
+import { byText } from "./check/finding.ts";
 import { converterAt } from "./converted.ts";
-import type { Timeline } from "./timeline.ts";
-import { stretches } from "./timeline.ts";
+import type { FlowLine } from "./timeline.ts";
+import { looksOf, stretches } from "./timeline.ts";
 
 /** A converter and one cable that it heard. */
 interface Heard {
@@ -30,17 +30,13 @@ export function conversionsIn(
 ): readonly ConverterSummary[] {
   const all = heardIn(plan, record);
   if (all.length === 0) return [];
-  const flows = flowsIn(record);
+  const { flows } = looksOf(record);
   return all
     .flatMap((heard) => summaryOf(plan, heard, record.endNs, flows, timebases))
     .sort(
       (one, two) =>
         byText(one.device, two.device) || one.port - two.port || byText(one.link, two.link) || byText(one.way, two.way),
     );
-}
-
-function byText(one: string, two: string): number {
-  return one < two ? -1 : one > two ? 1 : 0;
 }
 
 function heardIn(plan: Plan, record: RunRecord): readonly Heard[] {
@@ -63,20 +59,6 @@ function heardIn(plan: Plan, record: RunRecord): readonly Heard[] {
     known.changes.push({ atNs, value: fact.state });
   }
   return [...found.values()];
-}
-
-type FlowLine = Timeline<Flow | null>;
-
-function flowsIn(record: RunRecord): ReadonlyMap<string, FlowLine> {
-  const lines = new Map<string, { changes: { atNs: Ns; value: Flow | null }[] }>();
-  for (const { atNs, subject, fact } of record.rows) {
-    if (fact.kind !== "flow") continue;
-    const id = subject.slice("device ".length);
-    const line = lines.get(id) ?? { changes: [] };
-    lines.set(id, line);
-    line.changes.push({ atNs, value: fact.flow });
-  }
-  return lines;
 }
 
 function summaryOf(

@@ -17,6 +17,7 @@ import type { Ns } from "../shared/time.ts";
 import { later, NEVER } from "../shared/time.ts";
 import type { Due, Effect, Machine, MachineEvent, Step } from "./machine.ts";
 import type { Arrival, Mail, Order } from "./mail.ts";
+import { isLastWord } from "./mail.ts";
 
 export interface ConverterSpec {
   readonly id: string;
@@ -126,9 +127,7 @@ export function makeConverter(spec: ConverterSpec): Machine<ConverterMachineStat
       } else if (event.kind === "mail") {
         const { mail } = event;
         if (mail.kind === "arrival") {
-          // Of two cables in one port, after a re-plug, only the present one counts.
-          const isOfAnother = s.arrival !== null && s.arrival.link !== mail.arrival.link;
-          if (isOfAnother && !mail.arrival.up && s.arrival?.up === true) return { state, effects };
+          if (isLastWord(s.arrival, mail.arrival)) return { state, effects };
           s.arrival = mail.arrival;
         } else if (mail.kind === "flow") s.own = mail.signal;
         look(s, now, event.cause, true, effects);

@@ -82,6 +82,17 @@ function wanderOf(plan: Plan, device: DevicePlan): OwnWander | null {
   return { kind: "own", seed: plan.seed, device: device.id, gridNs, sigma1, sigma2, sigma3, hMinus1 };
 }
 
+const read = new WeakMap<Plan, readonly Timebase[]>();
+
+/** The timebases of a run that was played, for those who read it: made once for a plan. */
+export function timebasesOf(plan: Plan): readonly Timebase[] {
+  const known = read.get(plan);
+  if (known !== undefined) return known;
+  const { timebases } = makeTimebases(plan);
+  read.set(plan, timebases);
+  return timebases;
+}
+
 function oscillatorBends(plan: Plan, device: DevicePlan): Bend[] {
   const { oscillator } = device;
   const drawn = (2 * stream(plan.seed, device.id, "offset", 0)() - 1) * oscillator.tolerancePpm;

@@ -21,7 +21,7 @@
  */
 import { atan2, cbrt, exp, log, PI } from "../shared/maths.ts";
 import type { Ringing } from "../shared/motion.ts";
-import { motionAt, NEARLY_CRITICAL } from "../shared/motion.ts";
+import { motionAt, NEARLY_CRITICAL, ringShrink } from "../shared/motion.ts";
 import type { Ns } from "../shared/time.ts";
 import { later, NEVER, nsFromSeconds, secondsBetween } from "../shared/time.ts";
 import { firstHolding } from "./crossing.ts";
@@ -80,7 +80,7 @@ function l1NormOf(zeta: number): number {
   const overshoot = phaseStepOvershoot(zeta);
   if (zeta >= 1) return 1 + 2 * overshoot; // up to 1 + overshoot, then down to 1 for good
   // Each half ring is smaller by e^(−ζπ/q): the total variation of the step response is a geometric sum.
-  const shrink = exp((-zeta * PI) / Math.sqrt(1 - zeta * zeta));
+  const shrink = ringShrink(zeta);
   return 1 + overshoot + (overshoot * (1 + shrink)) / (1 - shrink);
 }
 

@@ -28,6 +28,14 @@ export interface Arrival {
   readonly signal: Signal | null;
 }
 
+/**
+ * A port that is left by one cable hears its last word after the next one is in: of two cables in a port, only the
+ * present one counts.
+ */
+export function isLastWord(present: Arrival | null, arrival: Arrival): boolean {
+  return present !== null && present.link !== arrival.link && !arrival.up && present.up;
+}
+
 export type Order =
   | { readonly do: "power"; readonly on: boolean }
   | { readonly do: "reboot"; readonly part: "surface" | "engine" | "all" }

@@ -1,9 +1,8 @@
 /**
  * The clock of one device of a finished run, written down at equal steps: what the statistics of `sim/stability` take.
  *
- *     const { timebases } = makeTimebases(plan);
  *     const stretch = longestInLock(record, ["stage"]);
- *     const series = phaseSeries(plan, record, timebases, "stage", { ...stretch, stepSeconds: 1 });
+ *     const series = phaseSeries(plan, record, timebasesOf(plan), "stage", { ...stretch, stepSeconds: 1 });
  *     oadev(series, [1, 10, 100]);
  *
  * Samples follow the clock, whatever it does: where a device is re-aligned they jump with it, and after a power cut a
@@ -11,11 +10,10 @@
  * without any ({@link longestInLock}), or say that it has one ({@link jumpsWithin}).
  */
 import { clockPhaseAt } from "../shared/clock-phase.ts";
-import type { Flow } from "../shared/flow.ts";
 import type { Plan } from "../shared/plan.ts";
 import type { RunRecord } from "../shared/record.ts";
 import type { Ns } from "../shared/time.ts";
-import { nsFromSeconds, ZERO } from "../shared/time.ts";
+import { NEVER, nsFromSeconds, ZERO } from "../shared/time.ts";
 import type { Timebase } from "../shared/timebase.ts";
 import { type DeviceLook, type Looks, looksOf, stretches } from "./timeline.ts";
 
@@ -47,7 +45,7 @@ export interface PhaseSeriesOptions {
  * step fall on the same instants, and on the knots of the wander grid where the step is a multiple of it. (Between knots
  * wander runs straight; samples there would show less of it than there is.)
  *
- * @param timebases those of the run: `makeTimebases(plan)` gives the same ones again
+ * @param timebases those of the run: `timebasesOf(plan)` gives the same ones again
  * @param device id of a device of the plan
  * @returns seconds; no samples at all where no multiple of the step lies in the stretch
  * @throws RangeError for a device that the plan does not have, or a step below a nanosecond
@@ -98,21 +96,14 @@ interface Clock {
 }
 
 function clockOf(record: RunRecord, timebases: readonly Timebase[], device: string): Clock {
-  const subject = `device ${device}`;
-  const instants: Ns[] = [];
-  const flows: (Flow | null)[] = [];
-  for (const row of record.rows) {
-    if (row.fact.kind !== "flow" || row.subject !== subject) continue;
-    instants.push(row.atNs);
-    flows.push(row.fact.flow);
-  }
+  const { changes } = looksOf(record).flows.get(device) ?? { changes: [] };
   let next = 0;
   let withinSeconds = 0;
   let largestSeconds = 0;
   return {
     phaseAt(at) {
-      while (next < instants.length && (instants[next] as Ns) <= at) next++;
-      const flow = flows[next - 1] ?? null;
+      while ((changes[next]?.atNs ?? NEVER) <= at) next++;
+      const flow = changes[next - 1]?.value ?? null;
       if (flow === null) return Number.NaN;
       const seconds = clockPhaseAt(timebases, flow, at);
       withinSeconds = Math.max(withinSeconds, flow.withinSeconds);

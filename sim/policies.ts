@@ -11,7 +11,7 @@ import type { Flow } from "../shared/flow.ts";
 import type { Plan } from "../shared/plan.ts";
 import type { RunRecord } from "../shared/record.ts";
 import { type Ns, nsFromSeconds } from "../shared/time.ts";
-import { makeTimebases } from "./lives.ts";
+import { timebasesOf } from "./lives.ts";
 import { type Absence, absencesOf, listenedOver } from "./policies/absence.ts";
 import { type Advice, adviceOf } from "./policies/advice.ts";
 import { type Edit, editsOf } from "./policies/edits.ts";
@@ -19,6 +19,7 @@ import { type Outcome, outcomeOf } from "./policies/outcome.ts";
 import { type Policy, variantsOf, whoGoesBack, withLaterOrders } from "./policies/variants.ts";
 import { type Run, rehearse } from "./rehearse.ts";
 import { pictureAt, statesOf, toldOf } from "./tell/picture.ts";
+import { looksOf } from "./timeline.ts";
 
 export interface PolicyOutcome {
   readonly policy: Policy;
@@ -96,7 +97,7 @@ function apartAtReturn({ plan, record, summary }: Run, absence: Absence): number
   const { leader, backAtSeconds } = absence;
   const picture = pictureAt(toldOf({ plan, record, summary }), backAtSeconds - 1e-6);
   const at = nsFromSeconds(backAtSeconds);
-  const { timebases } = makeTimebases(plan);
+  const timebases = timebasesOf(plan);
   const back = firstFlow(record, leader, at);
   const goBack = whoGoesBack(plan, absence);
   const rates = (goBack.length > 0 ? goBack : absence.followers).flatMap((id) => {
@@ -108,20 +109,14 @@ function apartAtReturn({ plan, record, summary }: Run, absence: Absence): number
   return Math.abs(clockRateAt(timebases, back, at) - rates[0]);
 }
 
-function firstFlow({ rows }: Pick<RunRecord, "rows">, device: string, from: Ns): Flow | null {
-  const row = rows.find(
-    ({ atNs, subject, fact }) =>
-      atNs >= from && subject === `device ${device}` && fact.kind === "flow" && fact.flow !== null,
-  );
-  return row?.fact.kind === "flow" ? row.fact.flow : lastFlow({ rows }, device, from);
+function firstFlow(record: RunRecord, device: string, from: Ns): Flow | null {
+  const { changes } = looksOf(record).flows.get(device) ?? { changes: [] };
+  return changes.find(({ atNs, value }) => atNs >= from && value !== null)?.value ?? lastFlow(record, device, from);
 }
 
-function lastFlow({ rows }: Pick<RunRecord, "rows">, device: string, before: Ns): Flow | null {
-  const row = rows.findLast(
-    ({ atNs, subject, fact }) =>
-      atNs <= before && subject === `device ${device}` && fact.kind === "flow" && fact.flow !== null,
-  );
-  return row?.fact.kind === "flow" ? row.fact.flow : null;
+function lastFlow(record: RunRecord, device: string, before: Ns): Flow | null {
+  const { changes } = looksOf(record).flows.get(device) ?? { changes: [] };
+  return changes.findLast(({ atNs, value }) => atNs <= before && value !== null)?.value ?? null;
 }
 
 /** Starting takes longer, or the cables take longer to come up, and who is sent back is sent later; nothing else moves. */

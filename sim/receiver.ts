@@ -22,6 +22,7 @@ import type { Wander } from "../shared/wander.ts";
 import { isSameWander, wanderAt } from "../shared/wander.ts";
 import type { Due, Effect, Machine, MachineEvent, Step } from "./machine.ts";
 import type { Arrival, Mail, Order } from "./mail.ts";
+import { isLastWord } from "./mail.ts";
 import { PIECE_SHARE } from "./quantum.ts";
 import { countBy, fillAt, goesOnUntil, nextLook } from "./slips.ts";
 
@@ -339,9 +340,7 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
       else if (event.kind === "mail") {
         const { mail } = event;
         if (mail.kind === "arrival") {
-          // A port that is left by one cable hears its last word after the next one is in: only the present cable counts.
-          const isOfAnother = s.arrival !== null && s.arrival.link !== mail.arrival.link;
-          if (isOfAnother && !mail.arrival.up && s.arrival?.up === true) return { state, effects };
+          if (isLastWord(s.arrival, mail.arrival)) return { state, effects };
           s.arrival = mail.arrival;
         } else if (mail.kind === "flow") s.own = mail.signal;
         redraw(s, now, event.cause, effects);

@@ -9,7 +9,6 @@ import { clockRateAt } from "../shared/clock-phase.ts";
 import type { Plan } from "../shared/plan.ts";
 import type { Row, RunRecord } from "../shared/record.ts";
 import type { DeviceSummary, EventSummary, LinkSummary, Summary } from "../shared/summary.ts";
-import type { Ns } from "../shared/time.ts";
 import { secondsFromNs } from "../shared/time.ts";
 import type { Timebase } from "../shared/timebase.ts";
 import { chainsOver } from "./chain/followers.ts";
@@ -19,6 +18,7 @@ import { startEngine } from "./engine.ts";
 import { hear } from "./hear.ts";
 import { predictHoldovers } from "./holdover.ts";
 import { buildRig } from "./rig.ts";
+import type { Looks } from "./timeline.ts";
 import { looksOf, stretches } from "./timeline.ts";
 import { judge } from "./verdict.ts";
 
@@ -76,7 +76,7 @@ function summarise(plan: Plan, record: RunRecord, timebases: readonly Timebase[]
       fromSeconds: secondsFromNs(fromNs),
       toSeconds: secondsFromNs(toNs),
     })),
-    offsetPpm: offsetAtEnd(record.rows, `device ${device.id}`, timebases, endNs),
+    offsetPpm: offsetAtEnd(looks, device.id, timebases),
   }));
   const links: LinkSummary[] = plan.links.flatMap((link) => {
     const ways = link.twoWay
@@ -121,15 +121,10 @@ function summarise(plan: Plan, record: RunRecord, timebases: readonly Timebase[]
   };
 }
 
-/** Frequency against nominal at an instant near the end, in ppm: of the last flow that was told. */
-function offsetAtEnd(rows: readonly Row[], subject: string, timebases: readonly Timebase[], endNs: Ns): number | null {
-  for (let index = rows.length - 1; index >= 0; index--) {
-    const { fact, subject: whose } = rows[index] as Row;
-    if (fact.kind !== "flow" || whose !== subject) continue;
-    if (fact.flow === null) return null;
-    return clockRateAt(timebases, fact.flow, endNs) * 1e6;
-  }
-  return null;
+/** Frequency against nominal at the end, in ppm; null where no clock is put out then. */
+function offsetAtEnd({ flows, endNs }: Looks, device: string, timebases: readonly Timebase[]): number | null {
+  const flow = flows.get(device)?.changes.at(-1)?.value ?? null;
+  return flow === null ? null : clockRateAt(timebases, flow, endNs) * 1e6;
 }
 
 function eventSummary(event: Plan["events"][number]): EventSummary {

@@ -1,21 +1,32 @@
 /** A value over show time, as the rows of a record tell it: what it is from each instant on. */
+import type { Flow } from "../shared/flow.ts";
 import type { ConverterState, DeviceState, Fact, LinkState, Row, RunRecord } from "../shared/record.ts";
 import type { Ns } from "../shared/time.ts";
-import { ZERO } from "../shared/time.ts";
+import { NEVER, ZERO } from "../shared/time.ts";
 
 export interface Timeline<T> {
   readonly changes: readonly { readonly atNs: Ns; readonly value: T }[];
 }
 
 export function valueAt<T>(line: Timeline<T>, at: Ns): T | undefined {
+  return line.changes[placeAfter(line, at) - 1]?.value;
+}
+
+/** The first change after an instant; NEVER if there is none. */
+export function nextChangeAfter(line: Timeline<unknown>, at: Ns): Ns {
+  return line.changes[placeAfter(line, at)]?.atNs ?? NEVER;
+}
+
+/** How many changes there are up to an instant. */
+function placeAfter({ changes }: Timeline<unknown>, at: Ns): number {
   let low = 0;
-  let high = line.changes.length;
+  let high = changes.length;
   while (low < high) {
     const middle = (low + high) >> 1;
-    if ((line.changes[middle] as { atNs: Ns }).atNs <= at) low = middle + 1;
+    if ((changes[middle] as { atNs: Ns }).atNs <= at) low = middle + 1;
     else high = middle;
   }
-  return line.changes[low - 1]?.value;
+  return low;
 }
 
 /** Stretches of equal value up to the end, none of length 0. */
@@ -69,11 +80,15 @@ export interface InputLook {
   readonly inStep: boolean;
 }
 
+export type FlowLine = Timeline<Flow | null>;
+
 /** The record by subject: what each device, cable and port was at any instant. */
 export interface Looks {
   readonly endNs: Ns;
   readonly devices: ReadonlyMap<string, Timeline<DeviceLook>>;
   readonly hung: ReadonlyMap<string, Timeline<boolean>>;
+  /** The clock that each device puts out; null: none. */
+  readonly flows: ReadonlyMap<string, FlowLine>;
   /** Keyed by "main there", "main back": a two-way link stands under both. */
   readonly links: ReadonlyMap<string, Timeline<LinkLook>>;
   /** What is heard at the end of a cable, wherever it is plugged in: keyed by "main there". */
@@ -85,7 +100,18 @@ export interface Looks {
   readonly realigned: ReadonlyMap<string, readonly Ns[]>;
 }
 
+const folded = new WeakMap<RunRecord, Looks>();
+
+/** Folds a record, once: many parts of a run's telling read it. */
 export function looksOf(record: RunRecord): Looks {
+  const known = folded.get(record);
+  if (known !== undefined) return known;
+  const looks = fold(record);
+  folded.set(record, looks);
+  return looks;
+}
+
+function fold(record: RunRecord): Looks {
   const devices = new Map<string, Timeline<DeviceLook>>();
   for (const [subject, rows] of bySubject(record, "clock")) {
     devices.set(nameOf(subject), { changes: rows.map(({ row, fact }) => ({ atNs: row.atNs, value: fact })) });
@@ -95,6 +121,10 @@ export function looksOf(record: RunRecord): Looks {
     hung.set(nameOf(subject), {
       changes: [{ atNs: ZERO, value: false }, ...rows.map(({ row, fact }) => ({ atNs: row.atNs, value: fact.hung }))],
     });
+  }
+  const flows = new Map<string, FlowLine>();
+  for (const [subject, rows] of bySubject(record, "flow")) {
+    flows.set(nameOf(subject), { changes: rows.map(({ row, fact }) => ({ atNs: row.atNs, value: fact.flow })) });
   }
   const links = new Map<string, Timeline<LinkLook>>();
   for (const [subject, rows] of bySubject(record, "link")) {
@@ -119,7 +149,7 @@ export function looksOf(record: RunRecord): Looks {
   const realigned = new Map(
     [...bySubject(record, "re-aligned")].map(([subject, rows]) => [nameOf(subject), rows.map(({ row }) => row.atNs)]),
   );
-  return { endNs: record.endNs, devices, hung, links, inputs, converters, trains, realigned };
+  return { endNs: record.endNs, devices, hung, flows, links, inputs, converters, trains, realigned };
 }
 
 function listed<T>(map: Map<string, T>, key: string, fresh: () => T): T {

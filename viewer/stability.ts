@@ -3,8 +3,7 @@
  * the numbers are those that `pulltest stability FILE --device ID` prints.
  */
 import { type Ns, secondsFromNs } from "../shared/time.ts";
-import type { Timebase } from "../shared/timebase.ts";
-import { makeTimebases } from "../sim/lives.ts";
+import { timebasesOf } from "../sim/lives.ts";
 import {
   type ClockStretch,
   isStraight,
@@ -42,17 +41,15 @@ export interface Clocks {
 }
 
 export function clocksOf({ plan, record }: Run): Clocks {
-  let timebases: readonly Timebase[] | null = null;
   const known = new Map<string, ClockFacts | null>();
   const find = (device: string, against: string | null): ClockFacts | null => {
     const devices = against === null ? [device] : [device, against];
     const stretch = longestInLock(record, devices);
     if (stretch === null) return null;
-    timebases ??= makeTimebases(plan).timebases;
     const stepSeconds = stepFor(plan.wanderGridSeconds, secondsFromNs((stretch.toNs - stretch.fromNs) as Ns));
-    const series = phaseSeries(plan, record, timebases, device, { ...stretch, stepSeconds, against });
+    const series = phaseSeries(plan, record, timebasesOf(plan), device, { ...stretch, stepSeconds, against });
     if (series.phaseSeconds.every(Number.isNaN)) return null;
-    const whole = phaseSeries(plan, record, timebases, device, {
+    const whole = phaseSeries(plan, record, timebasesOf(plan), device, {
       stepSeconds: stepFor(plan.wanderGridSeconds, secondsFromNs(record.endNs)),
       against,
     });

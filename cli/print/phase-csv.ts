@@ -5,7 +5,7 @@
  */
 import type { Plan } from "../../shared/plan.ts";
 import type { RunRecord } from "../../shared/record.ts";
-import { makeTimebases } from "../../sim/lives.ts";
+import { timebasesOf } from "../../sim/lives.ts";
 import { phaseSeries } from "../../sim/phase-series.ts";
 
 export interface PhaseTable {
@@ -15,7 +15,7 @@ export interface PhaseTable {
 }
 
 export function phaseTable(plan: Plan, record: RunRecord, stepSeconds: number): PhaseTable {
-  const { timebases } = makeTimebases(plan);
+  const timebases = timebasesOf(plan);
   const columns = plan.devices.map(({ id }) => phaseSeries(plan, record, timebases, id, { stepSeconds }).phaseSeconds);
   const rows = columns[0]?.length ?? 0;
   const lines = [["seconds", ...plan.devices.map(({ id }) => `${id}_phase_s`)].join(",")];

@@ -4,7 +4,7 @@ import { nearest } from "../../shared/nearest.ts";
 import type { DevicePlan, Plan } from "../../shared/plan.ts";
 import { type Ns, secondsFromNs, ZERO } from "../../shared/time.ts";
 import { formatShowTime } from "../../shared/units.ts";
-import { makeTimebases } from "../../sim/lives.ts";
+import { timebasesOf } from "../../sim/lives.ts";
 import {
   isStraight,
   jumpsWithin,
@@ -86,7 +86,7 @@ export async function readRunSamples(
   const stepSeconds = options.stepSeconds ?? plan.wanderGridSeconds;
   const fromNs = options.fromNs ?? found?.fromNs ?? ZERO;
   const toNs = options.toNs ?? found?.toNs ?? record.endNs;
-  const series = phaseSeries(plan, record, makeTimebases(plan).timebases, device, {
+  const series = phaseSeries(plan, record, timebasesOf(plan), device, {
     ...{ stepSeconds, fromNs, toNs, against },
   });
   if (series.phaseSeconds.every(Number.isNaN)) {

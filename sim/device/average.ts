@@ -5,12 +5,10 @@
  * The mean of a control over a time is what it moved the phase by in that time: own phase less that of the own
  * oscillator, at both ends. So nothing is summed up while the loop runs; what is kept is which loop was in force when.
  */
-import { clockPhaseAt } from "../../shared/clock-phase.ts";
 import type { Ns } from "../../shared/time.ts";
 import { NEVER, nsFromSeconds, secondsBetween } from "../../shared/time.ts";
 import { wanderAt } from "../../shared/wander.ts";
-import { pointAt } from "../loop.ts";
-import { integratorNow } from "./phase.ts";
+import { integratorNow, loopPhaseAt, timebaseOf } from "./phase.ts";
 import type { LoopDrive, Work } from "./state.ts";
 
 /** A loop as it was when something about it changed, in force until the next change. */
@@ -37,8 +35,8 @@ export function keepMark(w: Work, isClosing: boolean): void {
   const kept: Mark[] = [];
   for (const each of s.marks) {
     const ended = each.untilNs === NEVER ? { ...each, untilNs: now } : each;
+    if (ended.untilNs < now - averageNs) continue;
     const last = kept[kept.length - 1];
-    if (ended.untilNs < now - averageNs) kept.length = 0; // all before it ended even earlier
     if (last === undefined || ended.untilNs - last.untilNs >= averageNs / MARKS) kept.push(ended);
   }
   kept.push(mark);
@@ -47,12 +45,8 @@ export function keepMark(w: Work, isClosing: boolean): void {
 
 /** What the control has moved the phase by, in seconds, up to a constant. */
 function movedBy(w: Work, { drive }: Mark, at: Ns): number {
-  const { shape, periodSeconds, timebases } = w.n;
-  const { reference, takenOff, course, wander } = drive;
-  const own = timebases[w.s.life] as (typeof timebases)[number];
-  const arrives = clockPhaseAt(timebases, reference, at) - wanderAt(reference.wander, at);
-  const phase = arrives - takenOff * periodSeconds - pointAt(shape, course, at).error + wanderAt(wander, at);
-  return phase - own.phaseSecondsAt(at) - wanderAt(own.wander, at);
+  const own = timebaseOf(w, w.s.life);
+  return loopPhaseAt(w, drive, at) - own.phaseSecondsAt(at) - wanderAt(own.wander, at);
 }
 
 /** Control that a locked loop leaves to its holdover, as a fractional frequency. */

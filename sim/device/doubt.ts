@@ -6,7 +6,7 @@
  * transient does. In an open loop the phase keeps what it was off by, and grows with what the kept control is off by:
  * that is what a holdover costs.
  */
-import { exp, PI } from "../../shared/maths.ts";
+import { ringShrink } from "../../shared/motion.ts";
 import type { Ns } from "../../shared/time.ts";
 import type { Timebase } from "../../shared/timebase.ts";
 import type { LoopShape } from "../loop.ts";
@@ -28,7 +28,7 @@ export const NO_DOUBT: Doubt = { phaseSeconds: 0, rate: 0 };
  */
 export function integratorNorm(shape: LoopShape): number {
   const { zeta, omega2, impulsePeakSeconds } = shape;
-  const shrink = zeta < 1 ? exp((-zeta * PI) / Math.sqrt(1 - zeta * zeta)) : 0;
+  const shrink = ringShrink(zeta);
   return (2 * omega2 * impulsePeakSeconds) / (1 - shrink);
 }
 

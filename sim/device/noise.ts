@@ -21,6 +21,7 @@ import {
 import type { LoopCourse } from "../loop.ts";
 import { pointAt, startCourse, transientBounds } from "../loop.ts";
 import type { LoopDrive, Work } from "./state.ts";
+import { isInRing } from "./state.ts";
 
 /** Part of the lock window below which wander in the loop is not asked for: it could not decide anything. */
 const NEGLIGIBLE_SHARE = 0.01;
@@ -29,10 +30,6 @@ const KNOTS_AHEAD = 256;
 
 function ownWander(w: Work): OwnWander | null {
   return w.n.timebases[w.s.life]?.wander ?? null;
-}
-
-function isRing(w: Work, signal: Signal): boolean {
-  return signal.seen.through.includes(w.n.plan.id);
 }
 
 function controlOf(mode: LoopDrive["course"]["mode"]): LoopWander["control"] {
@@ -52,7 +49,7 @@ export function learnt(drive: Pick<LoopDrive, "wander" | "reference">, at: Ns): 
 
 /** Wander of a loop that has just been closed: at rest, so that the course has the whole error. */
 export function wanderFrom(w: Work, signal: Signal): Wander | null {
-  if (isRing(w, signal)) return signal.flow.wander;
+  if (isInRing(w, signal)) return signal.flow.wander;
   return loopWander(w.n.shape, signal.flow.wander, ownWander(w), w.now, null, "closed");
 }
 
@@ -68,12 +65,8 @@ export function wanderGoesOn(
   const { reference, wander } = drive;
   const { flow } = signal;
   const isSameTimebase = flow.timebase === reference.timebase;
-  const inRing = isRing(w, signal);
-  if (
-    isSameTimebase &&
-    isSameWander(flow.wander, reference.wander) &&
-    inRing === isRing(w, { ...signal, seen: drive.seen })
-  )
+  const inRing = isInRing(w, signal);
+  if (isSameTimebase && isSameWander(flow.wander, reference.wander) && inRing === isInRing(w, drive))
     return { wander, errorBy: 0, integratorBy: 0 };
   const made = madeOf(drive);
   if (isSameTimebase && !inRing && made !== null) {

@@ -29,7 +29,7 @@ import {
   wanderGoesOn,
   wanderOffStop,
 } from "./noise.ts";
-import type { DeviceNumbers, Work } from "./state.ts";
+import type { DeviceNumbers, LoopDrive, Work } from "./state.ts";
 import { enter, record } from "./state.ts";
 import { judgeTold } from "./tell.ts";
 
@@ -45,10 +45,14 @@ function ownPhase(w: Work): number {
   const { drive } = w.s;
   if (drive.kind === "off") return 0;
   if (drive.kind === "own") return clockPhaseAt(w.n.timebases, drive.flow, w.now);
-  const { reference, takenOff, course, wander } = drive;
-  const behind = takenOff * w.n.periodSeconds + pointAt(w.n.shape, course, w.now).error;
-  const arrives = timebaseOf(w, reference.timebase).phaseSecondsAt(w.now) + phaseAgainstTimebase(reference, w.now);
-  return arrives - behind + wanderAt(wander, w.now);
+  return loopPhaseAt(w, drive, w.now);
+}
+
+/** Phase that a loop puts out while it is in force, against true time, in seconds. */
+export function loopPhaseAt(w: Work, { reference, takenOff, course, wander }: LoopDrive, at: Ns): number {
+  const behind = takenOff * w.n.periodSeconds + pointAt(w.n.shape, course, at).error;
+  const arrives = timebaseOf(w, reference.timebase).phaseSecondsAt(at) + phaseAgainstTimebase(reference, at);
+  return arrives - behind + wanderAt(wander, at);
 }
 
 /** Frequency that what arrives has and the own oscillator lacks, as a straight line from now. */

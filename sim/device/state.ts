@@ -228,6 +228,11 @@ export interface Work {
   mustTell: boolean;
 }
 
+/** What it follows has come through the device itself. */
+export function isInRing(w: Work, { seen }: { readonly seen: Seen }): boolean {
+  return seen.through.includes(w.n.plan.id);
+}
+
 export function inputOf(w: Work, source: string): Input | undefined {
   return w.s.inputs[w.n.spec.ports.indexOf(Number(source))];
 }

@@ -24,16 +24,13 @@ import { PIECE_SHARE } from "../quantum.ts";
 import { doubtInLoop } from "./doubt.ts";
 import { timebaseOf } from "./phase.ts";
 import type { DeviceMachineState, LoopDrive, Work } from "./state.ts";
+import { isInRing } from "./state.ts";
 
 export const FLOW_PORT = 0;
 export const STATUS_PORT = 1;
 
 /** Share of the quantum that the fit of a transient may use. */
 const FIT_SHARE = 0.25;
-
-function isInRing(w: Work, drive: LoopDrive): boolean {
-  return drive.seen.through.includes(w.n.plan.id);
-}
 
 /** Part of the quantum below which a transient is forgotten: holdover may go on for an hour with what is left of it. */
 const FORGOTTEN_SHARE = 1e-6;

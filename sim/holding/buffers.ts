@@ -86,10 +86,10 @@ function startedNs({ looks }: Reading, { link, way, from, to }: Passage, at: Ns)
 }
 
 /** What arrives less the receiver's own clock, in seconds: x_s(t − d) − d − x_r(t). */
-function apartAt({ flows, timebases }: Reading, { link, from, to }: Passage, at: Ns): number | null {
+function apartAt({ looks, timebases }: Reading, { link, from, to }: Passage, at: Ns): number | null {
   const travelNs = Math.max(1, Math.ceil(link.delaySeconds * 1e9));
   const flowOf = (device: DevicePlan, when: number): Flow | null =>
-    valueAt(flows.get(device.id) ?? { changes: [] }, Math.max(when, 0) as Ns) ?? null;
+    valueAt(looks.flows.get(device.id) ?? { changes: [] }, Math.max(when, 0) as Ns) ?? null;
   const theirs = flowOf(from, at - travelNs);
   const own = flowOf(to, at);
   if (theirs === null || own === null) return null;

@@ -18,8 +18,6 @@ export interface Reading {
   readonly plan: Plan;
   readonly looks: Looks;
   readonly timebases: readonly Timebase[];
-  /** What each device put out, from each instant on; by device. */
-  readonly flows: ReadonlyMap<string, Timeline<Flow | null>>;
   /** The device at the other end of the cable in a port, if there is one that can be heard. */
   behind(device: string, source: string | null, at: Ns): string | null;
 }
@@ -58,8 +56,7 @@ export function openingsIn(plan: Plan, record: RunRecord, timebases: readonly Ti
   const candidates = plan.devices.filter(({ id }) =>
     changesOf(looks, id).some(({ value }, index, all) => isLoss(value, all[index - 1]?.value)),
   );
-  const flows = candidates.length === 0 ? new Map() : flowsIn(record);
-  const reading: Reading = { plan, looks, timebases, flows, behind: wiringOf(plan) };
+  const reading: Reading = { plan, looks, timebases, behind: wiringOf(plan) };
   const openings = candidates.flatMap((device) => openingsOf(reading, device));
   return { reading, openings: openings.sort((one, other) => one.openedNs - other.openedNs) };
 }
@@ -89,26 +86,14 @@ function wiringOf(plan: Plan): Reading["behind"] {
   };
 }
 
-function flowsIn(record: RunRecord): Map<string, { changes: { atNs: Ns; value: Flow | null }[] }> {
-  const flows = new Map<string, { changes: { atNs: Ns; value: Flow | null }[] }>();
-  for (const { atNs, subject, fact } of record.rows) {
-    if (fact.kind !== "flow") continue;
-    const id = subject.slice("device ".length);
-    const line = flows.get(id) ?? { changes: [] };
-    flows.set(id, line);
-    line.changes.push({ atNs, value: fact.flow });
-  }
-  return flows;
-}
-
 function openingsOf(reading: Reading, device: DevicePlan): Opening[] {
-  const { looks, flows, timebases } = reading;
+  const { looks, timebases } = reading;
   const changes = changesOf(looks, device.id);
   return changes.flatMap(({ atNs: noticedNs, value }, index) => {
     const was = changes[index - 1];
     if (was === undefined || !isLoss(value, was.value)) return [];
     // From the loss on it has been telling its own oscillator; before that, somebody else's.
-    const told = flows.get(device.id)?.changes ?? [];
+    const told = looks.flows.get(device.id)?.changes ?? [];
     const isOwn = (flow: Flow | null | undefined): flow is Flow =>
       flow != null && timebases[flow.timebase]?.device === device.id;
     let first = told.findLastIndex(({ atNs }) => atNs <= noticedNs);
@@ -151,16 +136,16 @@ export function rootAt(reading: Reading, device: string, at: Ns): string | null 
 }
 
 /** What it tells is its own oscillator: its loop is open, noticed or not. */
-function isOpen({ flows, timebases }: Reading, device: string, at: Ns): boolean {
-  const flow = valueAt(flows.get(device) ?? { changes: [] }, at) ?? null;
+function isOpen({ looks, timebases }: Reading, device: string, at: Ns): boolean {
+  const flow = valueAt(looks.flows.get(device) ?? { changes: [] }, at) ?? null;
   return flow !== null && timebases[flow.timebase]?.device === device;
 }
 
 /** How a clock that follows nobody goes on from an instant, if nothing else happens; null if it never had power. */
-export function courseAt({ plan, looks, flows, timebases }: Reading, device: string, at: Ns): Course | null {
+export function courseAt({ plan, looks, timebases }: Reading, device: string, at: Ns): Course | null {
   const life = timebases.findLast((timebase) => timebase.device === device && timebase.bornNs <= at);
   if (life === undefined) return null;
-  const flow = valueAt(flows.get(device) ?? { changes: [] }, at) ?? null;
+  const flow = valueAt(looks.flows.get(device) ?? { changes: [] }, at) ?? null;
   const control = flow !== null && flow.timebase === life.id ? rateAgainstTimebase(flow, at) : 0;
   if (flow === null || control === 0) return { timebase: life.id, control: 0, untilNs: NEVER };
   const change = looks.devices.get(device)?.changes.findLast(({ atNs }) => atNs <= at);

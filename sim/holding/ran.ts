@@ -9,7 +9,7 @@ import type { Timebase } from "../../shared/timebase.ts";
 import { DEFAULT_QUANTUM_SAMPLES, PIECE_SHARE } from "../quantum.ts";
 import { reachesAt, slipInstants } from "../slips.ts";
 import type { Timeline } from "../timeline.ts";
-import { valueAt } from "../timeline.ts";
+import { nextChangeAfter, valueAt } from "../timeline.ts";
 import type { Passage } from "./buffers.ts";
 import type { Opening, Reading } from "./openings.ts";
 import { rootAt } from "./openings.ts";
@@ -25,10 +25,10 @@ export interface Ran {
  * clock goes on even if its device says nothing for a while: its oscillator runs through a reboot. A power cut ends it.
  */
 export function phaseRan(reading: Reading, opening: Opening, limits: readonly number[]): Ran[] {
-  const { flows, timebases, plan } = reading;
+  const { looks, timebases, plan } = reading;
   const { device, followed, openedNs } = opening;
-  const own = flows.get(device.id) ?? { changes: [] };
-  const theirs = followedFrom(flows.get(followed) ?? { changes: [] }, openedNs);
+  const own = looks.flows.get(device.id) ?? { changes: [] };
+  const theirs = followedFrom(looks.flows.get(followed) ?? { changes: [] }, openedNs);
   const first = valueAt(own, openedNs);
   const rig = { timebases, own, theirs: theirs.line, gridNs: knotsNs(reading) };
   const { endNs } = opening;
@@ -104,7 +104,7 @@ function pieceOf(
   const within = (DEFAULT_QUANTUM_SAMPLES / samples) * PIECE_SHARE;
   const pieces = [own, theirs].map((flow) => (pair.timebases[flow.timebase] as Timebase).pieceAt(from, within));
   const [ownPiece, theirPiece] = pieces as [(typeof pieces)[0], (typeof pieces)[0]];
-  let to: number = Math.min(untilNs, nextAfter(pair.own, from), nextAfter(pair.theirs, from));
+  let to: number = Math.min(untilNs, nextChangeAfter(pair.own, from), nextChangeAfter(pair.theirs, from));
   for (const { untilNs: end } of pieces) to = Math.min(to, end);
   if (pair.gridNs !== null) to = Math.min(to, (Math.floor(from / pair.gridNs) + 1) * pair.gridNs);
   const perSecond2 =
@@ -128,17 +128,6 @@ function pieceOf(
     },
     to: to as Ns,
   };
-}
-
-function nextAfter({ changes }: Timeline<unknown>, at: Ns): number {
-  let low = 0;
-  let high = changes.length;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if ((changes[middle] as { atNs: Ns }).atNs <= at) low = middle + 1;
-    else high = middle;
-  }
-  return changes[low]?.atNs ?? NEVER;
 }
 
 /** The first slip on a passage after the loop opened, while the buffer goes on and both ends stay on the clock they are on. */

@@ -1,12 +1,12 @@
 /** Who follows whom, in words: as it stands at an instant, and what changed between two pictures of a run. */
 import { clockRateAt } from "../../shared/clock-phase.ts";
-import type { DevicePlan, LinkPlan, Plan } from "../../shared/plan.ts";
+import type { DevicePlan, LinkPlan } from "../../shared/plan.ts";
 import type { LinkClock } from "../../shared/record.ts";
 import { nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
-import type { Timebase } from "../../shared/timebase.ts";
 import { leadsBehindConverters } from "../clock-graph.ts";
-import { makeTimebases } from "../lives.ts";
+import { timebasesOf } from "../lives.ts";
 import { fillRateAt } from "../slips.ts";
+import { looksOf, valueAt } from "../timeline.ts";
 import {
   deviceBehind,
   endsAt,
@@ -176,18 +176,11 @@ export function outOfCapture(told: Told, { device }: Standing, seconds: number):
   return null;
 }
 
-const courses = new WeakMap<Plan, readonly Timebase[]>();
-
 /** Against nominal at an instant, with all that warmth, heat and wander do to it; null where no clock leaves it. */
 function offsetPpmAt({ plan, record }: Told, { id }: DevicePlan, seconds: number): number | null {
   const at = nsFromSeconds(seconds);
-  const row = record.rows.findLast(
-    ({ fact, subject, atNs }) => fact.kind === "flow" && atNs <= at && subject === `device ${id}`,
-  );
-  if (row?.fact.kind !== "flow" || row.fact.flow === null) return null;
-  const timebases = courses.get(plan) ?? makeTimebases(plan).timebases;
-  courses.set(plan, timebases);
-  return clockRateAt(timebases, row.fact.flow, at) * 1e6;
+  const flow = valueAt(looksOf(record).flows.get(id) ?? { changes: [] }, at) ?? null;
+  return flow === null ? null : clockRateAt(timebasesOf(plan), flow, at) * 1e6;
 }
 
 /** Those that are refused a clock at an instant, by whose clock it is. */

@@ -1,17 +1,15 @@
 /** The page in a real Chromium, opened from a file: what is drawn is what the run says, by eye, key and pointer. */
 import { spawnSync } from "node:child_process";
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { readFileSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
-import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { pathToFileURL } from "node:url";
-import type { Browser, Page } from "playwright-core";
-import { afterAll, afterEach, beforeAll, describe, expect, test } from "vitest";
+import type { Page } from "playwright-core";
+import { describe, expect, test } from "vitest";
 import { filledIn } from "../../cli/print/page.ts";
 import { GROUND } from "../../shared/states.ts";
 import { changesOf, lanesOf } from "../../viewer/lane.ts";
 import type { Run } from "../../viewer/run.ts";
-import { launchChromium, openWatched } from "./chromium.ts";
+import { inChromium } from "./chromium.ts";
 import {
   busyRun,
   emptyRun,
@@ -27,20 +25,7 @@ import {
 const template = readFileSync("cli/dist/page.html", "utf8");
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
-let browser: Browser;
-let scratch: string;
-const open: Page[] = [];
-beforeAll(async () => {
-  browser = await launchChromium();
-  scratch = mkdtempSync(join(tmpdir(), "pulltest-page-"));
-});
-afterEach(async () => {
-  for (const page of open.splice(0)) await page.close();
-});
-afterAll(async () => {
-  await browser?.close();
-  if (scratch) rmSync(scratch, { recursive: true });
-});
+const room = inChromium();
 
 interface Look {
   readonly width?: number;
@@ -52,15 +37,13 @@ interface Look {
 let pages = 0;
 async function show(run: Run, { alter = (html) => html, ...look }: Look = {}) {
   pages += 1;
-  const file = join(scratch, `page-${pages}.html`);
+  const file = join(room.folder, `page-${pages}.html`);
   writeFileSync(file, alter(filledIn(template, run)));
   return openFile(file, look);
 }
 
 async function openFile(file: string, { width = 1280, height = 900, colorScheme = "dark" }: Look = {}) {
-  const opened = await openWatched(browser, pathToFileURL(file).href, { viewport: { width, height }, colorScheme });
-  open.push(opened.page);
-  return opened;
+  return room.open(file, { viewport: { width, height }, colorScheme });
 }
 
 const numbers = (page: Page, selector: string, attribute: string) =>
@@ -216,7 +199,7 @@ describe("what the command writes", () => {
   test.each(["leader-reboot", "leader-reboot-stay", "own-clock", "main-out-good-spare", "surface-reboot"])(
     "%s: opens, and draws every border and every slip of its run",
     async (scenario) => {
-      const file = join(scratch, `${scenario}.html`);
+      const file = join(room.folder, `${scenario}.html`);
       const command = ["cli/dist/pulltest.cjs", "rehearse", `scenarios/${scenario}.json`, "--html", file];
       expect(spawnSync(process.execPath, command).status).toBe(0);
       const { page, troubles } = await openFile(file);

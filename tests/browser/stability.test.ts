@@ -1,36 +1,23 @@
 /** The stability of a clock on the page: drawn when it is asked for, with the numbers that the command prints. */
 import { spawnSync } from "node:child_process";
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { readFileSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
-import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
-import { pathToFileURL } from "node:url";
-import type { Browser, Page } from "playwright-core";
-import { afterAll, afterEach, beforeAll, describe, expect, test } from "vitest";
+import type { Page } from "playwright-core";
+import { beforeAll, describe, expect, test } from "vitest";
 import type { StabilityReport } from "../../cli/verbs/stability.ts";
-import { launchChromium, openWatched } from "./chromium.ts";
+import { inChromium } from "./chromium.ts";
 
 const command = resolve("cli/dist/pulltest.cjs");
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
-let browser: Browser;
-let scratch: string;
-const open: Page[] = [];
-beforeAll(async () => {
-  browser = await launchChromium();
-  scratch = mkdtempSync(join(tmpdir(), "pulltest-stability-"));
+const room = inChromium();
+beforeAll(() => {
   for (const wander of [true, false]) {
     const file = wander ? "wander" : "steady";
-    writeFileSync(join(scratch, `${file}.json`), JSON.stringify(rig(wander)));
+    writeFileSync(join(room.folder, `${file}.json`), JSON.stringify(rig(wander)));
     pulltest("rehearse", `${file}.json`, "--json", "--html", `${file}.html`);
   }
-});
-afterEach(async () => {
-  for (const page of open.splice(0)) await page.close();
-});
-afterAll(async () => {
-  await browser?.close();
-  if (scratch) rmSync(scratch, { recursive: true });
 });
 
 function rig(wander: boolean) {
@@ -60,7 +47,7 @@ function rig(wander: boolean) {
 
 function pulltest(...args: string[]): string {
   const { status, stdout, stderr } = spawnSync(process.execPath, [command, ...args], {
-    cwd: scratch,
+    cwd: room.folder,
     encoding: "utf8",
   });
   expect(status, stderr).toBe(0);
@@ -73,10 +60,7 @@ interface Look {
 }
 
 async function show(run: "wander" | "steady", { width = 1280, colorScheme = "dark" }: Look = {}) {
-  const opened = await openWatched(browser, pathToFileURL(join(scratch, `${run}.html`)).href, {
-    ...{ viewport: { width, height: 900 }, colorScheme },
-  });
-  open.push(opened.page);
+  const opened = await room.open(join(room.folder, `${run}.html`), { viewport: { width, height: 900 }, colorScheme });
   return { ...opened, part: opened.page.locator("#stability") };
 }
 

@@ -1,27 +1,14 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { pathToFileURL } from "node:url";
-import type { Browser } from "playwright-core";
-import { afterAll, beforeAll, describe, expect, test } from "vitest";
-import { launchChromium, openWatched } from "./chromium.ts";
+import { describe, expect, test } from "vitest";
+import { inChromium } from "./chromium.ts";
 
-let browser: Browser;
-let scratch: string;
-beforeAll(async () => {
-  browser = await launchChromium();
-  scratch = mkdtempSync(join(tmpdir(), "pulltest-page-"));
-});
-afterAll(async () => {
-  await browser?.close();
-  if (scratch) rmSync(scratch, { recursive: true });
-});
-
+const room = inChromium();
 const template = readFileSync("cli/dist/page.html", "utf8");
 async function open(html: string) {
-  const file = join(scratch, "page.html");
+  const file = join(room.folder, "page.html");
   writeFileSync(file, html);
-  return openWatched(browser, pathToFileURL(file).href);
+  return room.open(file);
 }
 
 describe("the page's template", () => {

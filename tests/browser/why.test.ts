@@ -1,31 +1,19 @@
 /** The page answers why, for the chosen lane at the cursor. */
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { pathToFileURL } from "node:url";
-import type { Browser } from "playwright-core";
-import { afterAll, beforeAll, expect, test } from "vitest";
+import { expect, test } from "vitest";
 import { filledIn } from "../../cli/print/page.ts";
 import { told } from "../tell/stories.ts";
-import { launchChromium, openWatched } from "./chromium.ts";
+import { inChromium } from "./chromium.ts";
 
-let browser: Browser;
-let scratch: string;
-beforeAll(async () => {
-  browser = await launchChromium();
-  scratch = mkdtempSync(join(tmpdir(), "pulltest-why-"));
-});
-afterAll(async () => {
-  await browser?.close();
-  if (scratch) rmSync(scratch, { recursive: true });
-});
+const room = inChromium();
 
 test("chain by chain, and each step is a way to put the cursor there", async () => {
   const story = told().find(({ name }) => name === "leader-reboot.json");
   if (story === undefined) throw new Error("there is no leader-reboot.json");
-  const file = join(scratch, "run.html");
+  const file = join(room.folder, "run.html");
   writeFileSync(file, filledIn(readFileSync("cli/dist/page.html", "utf8"), { ...story.run, telling: story.telling }));
-  const { page, troubles } = await openWatched(browser, pathToFileURL(file).href);
+  const { page, troubles } = await room.open(file);
   const why = page.locator("#why");
   expect(await why.textContent()).toContain("Choose a lane");
 

@@ -13,8 +13,24 @@ import type { Ns } from "../../shared/time.ts";
 import { fillRateAt } from "../../sim/slips.ts";
 import type { OracleRun } from "../oracle/step-rig.ts";
 import type { Played } from "./play.ts";
+import type { Wish } from "./random-rig.ts";
 import type { SlipFound } from "./reading.ts";
 import { readClocks, readSlips } from "./reading.ts";
+
+/** Loops up to 5 Hz: a step of 2 ms is then 0.06/ω, and the oracle's own error far below the bound. */
+export const STEPPED: Wish = {
+  devices: [2, 6],
+  seconds: [12, 24],
+  eventCount: [3, 9],
+  secondSources: true,
+  spares: true,
+  loners: true,
+  loopHz: [0.2, 5],
+  gridMs: 2,
+  // Further apart than any cable needs to notice, so that no choice falls between a break and its noticing.
+  apartMs: 420,
+  noTies: true,
+};
 
 export interface Tolerance {
   readonly boundSamples: number;

@@ -14,7 +14,7 @@ import type { LoopWander } from "../../shared/wander.ts";
 import { learntAt } from "../../shared/wander.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { buildRig } from "../../sim/rig.ts";
-import { disagreements, largestApart } from "../helpers/against-oracle.ts";
+import { disagreements, largestApart, STEPPED } from "../helpers/against-oracle.ts";
 import { isCaught, PATIENCE_MS, tries } from "../helpers/laws.ts";
 import type { AnyMachine, Played } from "../helpers/play.ts";
 import { play, withFlows, wrapMachines } from "../helpers/play.ts";
@@ -45,20 +45,7 @@ const LOUDEST: readonly WanderPlan[] = [
   { sigma1: 1e-6, sigma2: 0, sigma3: 0, hMinus1: 1e-13 },
 ];
 
-/** Loops up to 5 Hz: a step of 2 ms is then 0.06/ω. */
-const anyRig: Wish = {
-  devices: [2, 6],
-  seconds: [12, 24],
-  eventCount: [3, 9],
-  secondSources: true,
-  spares: true,
-  loners: true,
-  loopHz: [0.2, 5],
-  gridMs: 2,
-  apartMs: 420,
-  noTies: true,
-  averaging: true,
-};
+const anyRig: Wish = { ...STEPPED, averaging: true };
 const asReal: Kind = {
   wish: { ...anyRig, wandering: true, bending: true, heatTables: true },
   steeringPpm: 45,

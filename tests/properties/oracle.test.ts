@@ -9,7 +9,7 @@ import type { Plan } from "../../shared/plan.ts";
 import type { Ns } from "../../shared/time.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { buildRig } from "../../sim/rig.ts";
-import { disagreements } from "../helpers/against-oracle.ts";
+import { disagreements, STEPPED } from "../helpers/against-oracle.ts";
 import { isCaught, PATIENCE_MS, tries } from "../helpers/laws.ts";
 import type { Played } from "../helpers/play.ts";
 import { play, withFacts, wrapMachines } from "../helpers/play.ts";
@@ -20,21 +20,6 @@ import type { OracleRun } from "../oracle/step-rig.ts";
 import { stepRig } from "../oracle/step-rig.ts";
 
 const stepSeconds = 0.002;
-/** Loops up to 5 Hz: a step of 2 ms is then 0.06/ω, and the oracle's own error far below the bound. */
-const wish: Wish = {
-  devices: [2, 6],
-  seconds: [12, 24],
-  eventCount: [3, 9],
-  secondSources: true,
-  spares: true,
-  loners: true,
-  loopHz: [0.2, 5],
-  gridMs: 2,
-  // Further apart than any cable needs to notice, so that no choice falls between a break and its noticing.
-  apartMs: 420,
-  noTies: true,
-};
-
 /** Instants that no grid and no timer falls on. */
 function looksOf(plan: Plan): number[] {
   return Array.from({ length: 23 }, (_, n) => ((n + 0.5137) * plan.lengthNs) / 23e9);
@@ -62,7 +47,7 @@ describe("a run agrees with the slow oracle", () => {
   ])("$name", { timeout: PATIENCE_MS }, ({ quantumSamples, more, count }) => {
     const seen = { drops: 0, repeats: 0, jumps: 0, holdovers: 0, relocks: 0, breaks: 0, phases: 0, tight: 0, rigs: 0 };
     fc.assert(
-      fc.property(plans({ ...wish, ...more }), (plan) => {
+      fc.property(plans({ ...STEPPED, ...more }), (plan) => {
         const { record } = rehearse(plan, { quantumSamples });
         const { timebases } = buildRig(plan, quantumSamples);
         const oracle = oracleOf(plan);
@@ -195,7 +180,7 @@ describe("the oracle catches", () => {
   ];
 
   test.each(mistaken)("$name", { timeout: PATIENCE_MS }, ({ run }) => {
-    const law = fc.property(plans(wish), (plan) => {
+    const law = fc.property(plans(STEPPED), (plan) => {
       const boundSamples = rehearse(plan).record.worstErrorSamples as number;
       expect(against(plan, run(plan), boundSamples)).toEqual([]);
     });
