@@ -93,8 +93,10 @@ describe("what is drawn", () => {
     for (const { lane, at } of borders) expect(drawn, `${lane} at ${at}`).toContain(`${lane} ${at}`);
 
     await page.locator("summary", { hasText: "The lanes as a table" }).click();
-    const rows = await page.locator("table", { hasText: "Every state of every lane" }).locator("tbody tr").count();
-    expect(rows).toBeGreaterThanOrEqual(borders.length - lanesOf(run).all.length);
+    const rows = page.locator("table", { hasText: "Every state of every lane" }).locator("tbody tr");
+    // It is made when the page hears of the opening, which is a moment later.
+    await rows.first().waitFor();
+    expect(await rows.count()).toBeGreaterThanOrEqual(borders.length - lanesOf(run).all.length);
   });
 
   test("a state that is drawn has an edge to tell it by, a sign or a pattern, and its words for those who cannot see it", async () => {

@@ -3,7 +3,7 @@ import { spawnSync } from "node:child_process";
 import { readFileSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { join, resolve } from "node:path";
-import type { Page } from "playwright-core";
+import type { Locator, Page } from "playwright-core";
 import { beforeAll, describe, expect, test } from "vitest";
 import type { StabilityReport } from "../../cli/verbs/stability.ts";
 import { inChromium } from "./chromium.ts";
@@ -66,10 +66,14 @@ async function show(run: "wander" | "steady", { width = 1280, colorScheme = "dar
 
 async function unfolded(run: "wander" | "steady", look: Look = {}) {
   const shown = await show(run, look);
-  await shown.part.locator("summary").first().click();
-  // What is inside is made when the page hears of the opening, which is a moment later.
-  await shown.part.locator(".steadiness > *").first().waitFor();
+  await unfold(shown.part);
   return shown;
+}
+
+/** What is inside is made when the page hears of the opening, which is a moment later. */
+async function unfold(part: Locator) {
+  await part.locator("summary").first().click();
+  await part.locator(".steadiness > *").first().waitFor();
 }
 
 const plain = (text: string | null) => (text ?? "").replaceAll(/[\u2068\u2069]/g, "");
@@ -86,7 +90,7 @@ describe("the curve", () => {
   test("is made when the part is opened, not before, and asks nothing of anybody", async () => {
     const { page, part, troubles } = await show("wander");
     expect(await part.locator("canvas").count()).toBe(0);
-    await part.locator("summary").first().click();
+    await unfold(part);
     expect(await part.locator("canvas").count()).toBe(1);
     expect(await painted(page, "#stability canvas")).toBeGreaterThan(1000);
     expect(plain(await part.textContent())).toContain("FOH desk against true time. 00:00:00 to 01:30:00");
@@ -247,7 +251,7 @@ describe("how it looks", () => {
     await page.emulateMedia({ media: "print" });
     expect(await part.isVisible()).toBe(false);
     await page.emulateMedia({ media: "screen" });
-    await part.locator("summary").first().click();
+    await unfold(part);
     await page.emulateMedia({ media: "print" });
     expect(await part.locator("canvas").isVisible()).toBe(true);
     expect(await part.locator(".choices").isVisible()).toBe(false);
