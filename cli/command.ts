@@ -97,13 +97,18 @@ export async function runCommand(args: readonly string[], surroundings: Io): Pro
       collected,
     )
     .option(
+      "--stop-sync <device@time[+duration]>",
+      "a device that leads its network announces itself and sends no sync; repeatable",
+      collected,
+    )
+    .option(
       "--why <what@time>",
       "instead of the whole outcome: why a device, a link or a feed is as it is then; repeatable",
       collected,
     )
     .option(
       "--return-policies",
-      "instead of the whole outcome: a leader that goes away and comes back, under five policies side by side",
+      "instead of the whole outcome: each leader that goes away and comes back, under five policies side by side",
     )
     .option("--seed <seed>", "draw what is left to chance from this seed")
     .option("--html <file>", "write one self-contained page as well")
@@ -133,6 +138,7 @@ export async function runCommand(args: readonly string[], surroundings: Io): Pro
             ...(options.cut ?? []).map((text) => ({ option: "--cut", text })),
             ...(options.powerCut ?? []).map((text) => ({ option: "--power-cut", text })),
             ...(options.supplyCut ?? []).map((text) => ({ option: "--supply-cut", text })),
+            ...(options.stopSync ?? []).map((text) => ({ option: "--stop-sync", text })),
           ],
           seed: options.seed ?? null,
           html: options.html ?? null,
@@ -212,6 +218,22 @@ export async function runCommand(args: readonly string[], surroundings: Io): Pro
     });
 
   program
+    .command("view")
+    .summary("open the page on this machine, in a browser")
+    .description(
+      "Serves the page to a browser on this machine, with the file rehearsed and open to go on from; without one, with the\n" +
+        "scenarios that are shipped. It stays until Ctrl-C. With --share, whoever is on the local network can read it too.",
+    )
+    .argument("[file]", "a scenario, or - for standard input")
+    .option("--port <number>", "at this port; one that is free when left out")
+    .option("--share", "also to the local network, to be read: anybody there can see the plan")
+    .addHelpText("before", examples(["view", "view quay.json", "view quay.json --share --port 8080"]))
+    .action(async (file: string | undefined, options: { port?: string; share?: true }) => {
+      const { viewPage } = await import("./verbs/view.ts");
+      status = await viewPage({ file: file ?? null, port: options.port ?? null, share: options.share === true }, io);
+    });
+
+  program
     .command("schema")
     .summary("print the JSON Schema of a scenario")
     .description("Prints the JSON Schema (draft-07) of a scenario, for editors that complete and check as you type.")
@@ -237,6 +259,7 @@ interface RehearseOptions {
   readonly cut?: string[];
   readonly powerCut?: string[];
   readonly supplyCut?: string[];
+  readonly stopSync?: string[];
   readonly why?: string[];
   readonly returnPolicies?: true;
   readonly seed?: string;

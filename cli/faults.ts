@@ -45,6 +45,7 @@ export function readFault({ option, text }: FaultOption): ReadFault {
     "--cut": '"stage-left wall@00:40:00"',
     "--power-cut": "foh@00:20:00+2m",
     "--supply-cut": "stage-left@00:20:00+2m",
+    "--stop-sync": "foh@00:20:00+2m",
   }[option];
   const at = text.lastIndexOf("@");
   if (at < 1) return refuse(form, text, `write it like ${option} ${example}`);
@@ -75,6 +76,7 @@ export function readFault({ option, text }: FaultOption): ReadFault {
 function subjectOf(option: string, what: string): WrittenEvent {
   if (option === "--unplug") return { do: "unplug", link: what };
   if (option === "--supply-cut") return { do: "power-cut", supply: what };
+  if (option === "--stop-sync") return { do: "stop-sync", device: what };
   return option === "--cut" ? { do: "cut", path: what } : { do: "power-cut", device: what };
 }
 

@@ -1,7 +1,8 @@
 /** A scenario from this machine: the file, what it names, and faults from the command line. */
-import { dirname, resolve } from "node:path";
+import { basename, dirname, resolve } from "node:path";
 import type { Issue } from "../shared/issues.ts";
 import { readScenarioFrom, type ScenarioRead } from "../shared/scenario.ts";
+import { plainName, type ScenarioTexts } from "../sim/run-data.ts";
 import type { FaultOption, WrittenEvent } from "./faults.ts";
 import { readBounded, readStream, realPathOf, receivedInstead, resolveInside } from "./files.ts";
 import type { Io } from "./terminal.ts";
@@ -16,6 +17,7 @@ export interface CommandLine {
 /** A scenario read, and the real paths of the files that it came from: nothing may be written over them. */
 export interface ScenarioFileRead extends ScenarioRead {
   readonly inputs: readonly string[];
+  readonly texts: ScenarioTexts;
 }
 
 /** "-" is standard input; what that names is looked for in the working folder. */
@@ -32,16 +34,23 @@ export async function readScenarioFile(
   const folder = isInput ? io.workingFolder : dirname(path);
   const real = isInput ? null : await realPathOf(path);
   const inputs = real === null ? [] : [real];
+  const main = isInput ? "scenario.json" : basename(file);
+  const decoder = new TextDecoder();
+  const texts: Record<string, string> = { [main]: decoder.decode(read.bytes) };
   const scenario = await readScenarioFrom(
     { file: name, bytes: read.bytes, moreEvents: events, seed },
     async (wanted) => {
       const inside = await resolveInside(folder, wanted);
       if ("problem" in inside) return inside;
       inputs.push(inside.path);
-      return readBounded(inside.path);
+      const named = await readBounded(inside.path);
+      if ("bytes" in named) texts[plainName(wanted)] = decoder.decode(named.bytes);
+      return named;
     },
   );
-  return { ...scenario, inputs, issues: scenario.issues.map((issue) => asTyped(issue, options)) };
+  const isAdded = events.length > 0 || seed !== null;
+  const files: ScenarioTexts = { main, texts, ...(isAdded ? { added: { events, seed } } : {}) };
+  return { ...scenario, inputs, texts: files, issues: scenario.issues.map((issue) => asTyped(issue, options)) };
 }
 
 /** An issue with an event of the command line stands at what was typed, which has no lines. */
@@ -64,5 +73,6 @@ function unreadable(file: string, problem: string): ScenarioFileRead {
     received: receivedInstead(problem),
     remedy: problem.includes("MB") ? "name a scenario file" : "check the name and the folder",
   };
-  return { plan: null, issues: [issue], inputs: [], sha256: "", placeOf: () => ({ file, line: 1, column: 1 }) };
+  const texts = { main: "", texts: {} };
+  return { plan: null, issues: [issue], inputs: [], texts, sha256: "", placeOf: () => ({ file, line: 1, column: 1 }) };
 }

@@ -8,7 +8,7 @@
 /** Where a number comes from. *From memory*: a document that could not be read again; never a citation. */
 export type Origin = "standard" | "handbook" | "common practice" | "from memory" | "assumed" | "none needed";
 
-export type Holder = "run" | "rig" | "device" | "link" | "spare" | "feed";
+export type Holder = "run" | "rig" | "device" | "network" | "link" | "spare" | "feed";
 
 interface DefaultRow {
   readonly on: Holder;
@@ -35,6 +35,10 @@ export const FED = "devices on a feed";
 export const FED_INTO = "devices that a feed goes into";
 export const FOLLOWED = "followers that others are linked to";
 export const CONVERTING = "ports with a converter";
+export const ON_A_NETWORK = "devices with an ethernet port";
+export const BRIDGING = "switches, and devices with one built in";
+const ETHERNET = "ethernet links";
+const STREAMS = "streams";
 export const SEVERAL_SOURCES = "devices with more than one entry in clockSources";
 
 // biome-ignore format: a table, a row in a few lines
@@ -213,6 +217,78 @@ export const DEFAULTS = [
     origin: "none needed", source: "", why: "one word turns it on everywhere", appliesTo: ALL,
   },
   {
+    on: "device", name: "ptp.priority1", value: "the profile's", derived: true, unit: "",
+    what: "First of what an election compares: the lowest leads",
+    origin: "standard", source: "table of profiles", why: "what a device says that nobody set up", appliesTo: ON_A_NETWORK,
+  },
+  {
+    on: "device", name: "ptp.priority2", value: "the profile's", derived: true, unit: "",
+    what: "Compared where all before it are equal: the lowest leads",
+    origin: "standard", source: "table of profiles", why: "what a device says that nobody set up", appliesTo: ON_A_NETWORK,
+  },
+  {
+    on: "device", name: "ptp.clockClass", value: "the profile's", derived: true, unit: "",
+    what: "What the clock says it is: 6 follows a primary reference, 13 its own choice of one, 248 nothing in particular",
+    origin: "standard", source: "table of profiles", why: "a device without a reference", appliesTo: ON_A_NETWORK,
+  },
+  {
+    on: "device", name: "ptp.clockAccuracy", value: "the profile's", derived: true, unit: "",
+    what: "How near to true time the clock says it is",
+    origin: "standard", source: "table of profiles", why: "a device without a reference", appliesTo: ON_A_NETWORK,
+  },
+  {
+    on: "device", name: "ptp.offsetScaledLogVariance", value: "the profile's", derived: true, unit: "",
+    what: "How steady the clock says it is; 65535 leaves it open",
+    origin: "standard", source: "table of profiles", why: "a device without a reference", appliesTo: ON_A_NETWORK,
+  },
+  {
+    on: "device", name: "ptp.identity", value: "drawn from the id of the device", derived: true, unit: "",
+    what: "The last tie-break of an election: sixteen hexadecimal digits, the lowest leads",
+    origin: "none needed", source: "", why: "the maker's number, which decides as blindly", appliesTo: ON_A_NETWORK,
+  },
+  {
+    on: "device", name: "ptp.followerOnly", value: "true for a switch that is not boundary, else false", derived: true, unit: "",
+    what: "Never leads, whatever it hears",
+    origin: "common practice", source: NO_SOURCE, why: "an ordinary switch has no clock to offer, an audio device has", appliesTo: ON_A_NETWORK,
+  },
+  {
+    on: "device", name: "bridge", value: "true for a switch, else false", derived: true, unit: "",
+    what: "Whether packets pass from one of its ethernet ports to the others, and how",
+    origin: "common practice", source: NO_SOURCE, why: "that is what a switch is", appliesTo: ON_A_NETWORK,
+  },
+  {
+    on: "device", name: "bridge.timing", value: "plain", unit: "",
+    what: "What it does to packets that tell time: plain (they wait like all others), transparent (it tells how long they waited), boundary (it follows on one port and leads on the others)",
+    origin: "assumed", source: NO_SOURCE, why: "the worse case: a switch that knows nothing of time", appliesTo: BRIDGING,
+  },
+  {
+    on: "device", name: "bridge.residenceMicroseconds", value: 5, unit: "µs", what: "Shortest time of a packet from one port to another",
+    origin: "assumed", source: NO_SOURCE, why: "a small packet taken in whole at 1 Gbit/s, looked up and sent on", appliesTo: BRIDGING,
+  },
+  {
+    on: "device", name: "bridge.delayVariationMicroseconds", value: "one frame of 1,538 bytes at its slowest cable", derived: true, unit: "µs",
+    what: "How much longer a packet may wait behind others",
+    origin: "assumed", source: "1,538 bytes: the longest frame with preamble and gap, IEEE 802.3 (from memory)",
+    why: "a packet that has to wait for one that is being sent", appliesTo: BRIDGING,
+  },
+  {
+    on: "device", name: "bridge.priority", value: 32768, unit: "", what: "Lowest is the root of a spanning tree, then the lowest id",
+    origin: "from memory", source: "IEEE 802.1Q", why: "what a switch says that nobody set up", appliesTo: BRIDGING,
+  },
+  {
+    on: "network", name: "profile", value: "aes67", unit: "",
+    what: "Which numbers and rules elections have: default (IEEE 1588), aes67, st2059-2 or 802.1as",
+    origin: "assumed", source: NO_SOURCE, why: "what audio devices of several makers share", appliesTo: "networks",
+  },
+  {
+    on: "network", name: "domain", value: "the profile's", derived: true, unit: "", what: "IEEE 1588 domain: devices of another one are not heard",
+    origin: "standard", source: "table of profiles", why: "what a device has that nobody set up", appliesTo: "networks",
+  },
+  {
+    on: "network", name: "recovery", value: "none", unit: "", what: "How bridges find another way when one is lost",
+    origin: "assumed", source: NO_SOURCE, why: "the worse case: what is cut off stays cut off", appliesTo: "networks",
+  },
+  {
     on: "link", name: "lengthMetres", value: 10, unit: "m", what: "Length of the cable",
     origin: "assumed", source: NO_SOURCE, why: "a lead on stage; 10 m more or less is 0.3 % of a sample", appliesTo: "all links",
   },
@@ -227,6 +303,22 @@ export const DEFAULTS = [
   {
     on: "link", name: "comingUpSeconds", value: "by type", derived: true, unit: "s", what: "From both ends being there until the link works",
     origin: "assumed", source: "table of link types", why: "differs by type", appliesTo: "all links",
+  },
+  {
+    on: "link", name: "asymmetryNanoseconds", value: 0, unit: "ns", what: "How much longer packets take from the first end to the second than back",
+    origin: "assumed", source: NO_SOURCE, why: "nobody knows it before it has been measured; half of it is the follower's error", appliesTo: ETHERNET,
+  },
+  {
+    on: "link", name: "megabitsPerSecond", value: 1000, unit: "Mbit/s", what: "Speed of the cable",
+    origin: "common practice", source: NO_SOURCE, why: "what switches have", appliesTo: ETHERNET,
+  },
+  {
+    on: "link", name: "channels", value: 8, unit: "", what: "Channels of a stream; more than a packet holds are several streams side by side",
+    origin: "assumed", source: "AES67-2018 as summarised in public: 1 to 8", why: "the most that any receiver takes in one stream", appliesTo: STREAMS,
+  },
+  {
+    on: "link", name: "packetMicroseconds", value: "by type: 1000, 125 for avb", derived: true, unit: "µs", what: "What a packet lasts at 48 kHz",
+    origin: "standard", source: "AES67-2018 and IEEE 802.1 class A as summarised in public", why: "the one that every device has", appliesTo: STREAMS,
   },
   {
     on: "link", name: "buffer.slipSamples", value: 1, unit: "samples", what: "What one slip drops or repeats",
@@ -245,19 +337,31 @@ export const DEFAULTS = [
     origin: "none needed", source: "", why: "unplugged is for what arrives later", appliesTo: "all links",
   },
   {
-    on: "spare", name: "mode", value: "standby", unit: "", what: "How the spare stands by: one carries, the other waits",
-    origin: "none needed", source: "", why: "the only mode so far", appliesTo: "spare groups",
+    on: "spare", name: "mode", value: "standby", unit: "",
+    what: "How the spare stands by: standby (one carries, the other takes over by itself), duplicate (all carry, the receiver merges them), manual (somebody changes over by hand)",
+    origin: "none needed", source: "", why: "what most gear with two ports does", appliesTo: "spare groups",
   },
   {
-    on: "spare", name: "switchSeconds", value: 0.3, unit: "s", what: "From noticing until the other link carries, each way",
-    origin: "assumed", source: NO_SOURCE, why: "the same as the hold-off of clock sources", appliesTo: "spare groups",
+    on: "spare", name: "windowMilliseconds", value: 10, unit: "ms",
+    what: "Duplicate: largest difference in delay between the links that the receiver bridges without a gap",
+    origin: "assumed", source: "class A of ST 2022-7 as a comment in public code has it; its class C, 450 ms, likewise; B, 50 ms, and D, 0.15 ms, from memory",
+    why: "two ways through one building differ by less", appliesTo: "spare groups with mode duplicate",
   },
   {
-    on: "spare", name: "revertive", value: true, unit: "", what: "Goes back to the main by itself",
-    origin: "assumed", source: NO_SOURCE, why: "the worse case: it switches twice", appliesTo: "spare groups",
+    on: "spare", name: "switchSeconds", value: 0.3, unit: "s", what: "Standby: from noticing until the other link carries, each way",
+    origin: "assumed", source: NO_SOURCE, why: "the same as the hold-off of clock sources", appliesTo: "spare groups with mode standby",
   },
   {
-    on: "spare", name: "waitToRestoreSeconds", value: 0, unit: "s", what: "How long the main must be back before it carries again",
+    on: "spare", name: "manual.switchSeconds", value: 60, unit: "s",
+    what: "Manual: from noticing until the other link carries, the walk and the plug included; both are plugged in from the start",
+    origin: "assumed", source: NO_SOURCE, why: "somebody is near and knows which one", appliesTo: "spare groups with mode manual",
+  },
+  {
+    on: "spare", name: "revertive", value: true, unit: "", what: "Standby: goes back to the main by itself",
+    origin: "assumed", source: NO_SOURCE, why: "the worse case: it switches twice", appliesTo: "spare groups with mode standby",
+  },
+  {
+    on: "spare", name: "waitToRestoreSeconds", value: 0, unit: "s", what: "Standby: how long the main must be back before it carries again",
     origin: "assumed", source: NO_SOURCE, why: "the worse case: a cable that comes and goes switches every time", appliesTo: "spare groups that go back by themselves",
   },
 ] as const satisfies readonly DefaultRow[];

@@ -16,3 +16,8 @@ export interface Finding {
   /** What to do. */
   readonly remedy: string;
 }
+
+/** One that somebody has looked at and accepts. It counts nowhere, and is always listed with its reason. */
+export interface AcceptedFinding extends Finding {
+  readonly reason: string;
+}

@@ -1,8 +1,10 @@
 /**
- * The types of link and their numbers. Networks are not among them yet. Every number has its origin; the bodies of
- * AES3, AES10 and AES50 are sold and could not be read, so nothing here is cited from them directly.
+ * The types of link and their numbers: cables from device to device, cables of a network, and the streams that a network
+ * carries. Every number has its origin; the bodies of AES3, AES10 and AES50 are sold and could not be read, so nothing
+ * here is cited from them directly.
  */
 import type { Origin } from "./defaults.ts";
+import { rateFamily, streamType } from "./stream-types.ts";
 
 export interface Sourced {
   readonly value: number;
@@ -13,8 +15,19 @@ export interface Sourced {
 export const MEDIA = ["pair", "category", "coax", "fibre"] as const;
 export type MediumName = (typeof MEDIA)[number];
 
-export const LINK_TYPES = ["aes3", "madi", "aes50", "word-clock"] as const;
+/** A cable of its own from one device to another, with nothing between. */
+export const POINT_TO_POINT = ["aes3", "madi", "aes50", "word-clock"] as const;
+
+/** Audio in packets, one way, over whatever ethernet cables lead there. */
+export const STREAM_TYPES = ["aes67", "st2110-30", "avb"] as const;
+export type StreamTypeName = (typeof STREAM_TYPES)[number];
+
+export const LINK_TYPES = [...POINT_TO_POINT, "ethernet", ...STREAM_TYPES] as const;
 export type LinkTypeName = (typeof LINK_TYPES)[number];
+
+export function isStreamType(type: string): type is StreamTypeName {
+  return STREAM_TYPES.some((one) => one === type);
+}
 
 interface Medium {
   readonly name: MediumName;
@@ -31,9 +44,12 @@ export interface LinkType {
   /** True: the two ends must agree who gives, so `disputed` and `unclaimed` are possible. False: the sender always gives. */
   readonly clockIsAgreed: boolean;
   readonly carriesClock: string;
-  /** Channels per direction at base (31 to 54 kHz), double (62 to 108) and quadruple rate (124 to 216). */
+  /**
+   * Channels per direction at base (31 to 54 kHz), double (62 to 108) and quadruple rate (124 to 216). Of a stream those
+   * it has unless the file says otherwise.
+   */
   readonly channels: { readonly base: Sourced; readonly double: Sourced; readonly quadruple: Sourced };
-  /** The first is the default. */
+  /** The first is the default; none for a stream, which has no cable of its own. */
   readonly media: readonly Medium[];
   /** Delay of the sound, not of the clock: so many samples and so many seconds. */
   readonly latencySamples: Sourced;
@@ -56,6 +72,32 @@ export const NS_PER_METRE: Readonly<Record<MediumName, Sourced>> = {
   coax: sourced(5.05, "from memory", "solid polyethylene, 0.66 of the speed of light"),
   fibre: sourced(4.9, "from memory", "glass of group index 1.468"),
 };
+
+/** What streams have in common: no cable, no clock, and the delay of packets and buffer as they are by default. */
+function stream(type: StreamTypeName, name: string, comingUpSeconds: Sourced): LinkType {
+  const [packetMicroseconds] = streamType(type).packetMicroseconds;
+  const fixed = streamType(type).presentationSeconds(packetMicroseconds);
+  const channels = sourced(8, "assumed", "what a receiver of AES67 takes in one stream");
+  return {
+    type,
+    name,
+    twoWay: false,
+    clockIsAgreed: false,
+    carriesClock: "nothing: devices of the network elect a leader and listen to it",
+    channels: { base: channels, double: channels, quadruple: channels },
+    media: [],
+    latencySamples:
+      fixed === null
+        ? sourced(144, "assumed", "one packet of 1 ms, and half of a buffer of four")
+        : sourced(0, "none needed", "the class gives the latency in seconds"),
+    latencySeconds:
+      fixed === null
+        ? sourced(0, "none needed", "counted in samples")
+        : sourced(fixed, "standard", "IEEE 802.1 class A as summarised in public: 2 ms over 7 hops"),
+    noticeSeconds: sourced(0.01, "assumed", "some ten packets missing: the buffer is empty by then"),
+    comingUpSeconds,
+  };
+}
 
 const TABLE: Readonly<Record<LinkTypeName, LinkType>> = {
   aes3: {
@@ -146,17 +188,58 @@ const TABLE: Readonly<Record<LinkTypeName, LinkType>> = {
     noticeSeconds: sourced(0.01, "assumed", "some hundred edges missing"),
     comingUpSeconds: sourced(0.1, "assumed", "some thousand edges seen"),
   },
+  ethernet: {
+    type: "ethernet",
+    name: "Ethernet",
+    twoWay: true,
+    clockIsAgreed: false,
+    carriesClock: "packets that tell the time, from the leader that the devices of the network elect",
+    channels: {
+      base: sourced(0, "none needed", "streams carry the audio"),
+      double: sourced(0, "none needed", "streams carry the audio"),
+      quadruple: sourced(0, "none needed", "streams carry the audio"),
+    },
+    media: [
+      { name: "category", lengthMetresMax: sourced(100, "from memory", "IEEE 802.3, 1000BASE-T") },
+      {
+        name: "fibre",
+        lengthMetresMax: sourced(
+          5000,
+          "from memory",
+          "IEEE 802.3, 1000BASE-LX on single-mode fibre; 550 m on multimode",
+        ),
+      },
+    ],
+    latencySamples: sourced(0, "none needed", "streams carry the audio"),
+    latencySeconds: sourced(0, "none needed", "streams carry the audio"),
+    noticeSeconds: sourced(0.05, "assumed", "a receiver without signal for some tens of milliseconds"),
+    comingUpSeconds: sourced(
+      2.5,
+      "handbook",
+      "a note on Ethernet transceivers: 100BASE-TX takes 2 to 3 s after plugging in",
+    ),
+  },
+  aes67: stream("aes67", "AES67", sourced(0.2, "assumed", "a receiver that joins a group and fills its buffer")),
+  "st2110-30": stream(
+    "st2110-30",
+    "ST 2110-30",
+    sourced(0.2, "assumed", "a receiver that joins a group and fills its buffer"),
+  ),
+  avb: stream(
+    "avb",
+    "AVB",
+    sourced(1, "assumed", "a reservation that goes from switch to switch, and a buffer that fills"),
+  ),
 };
 
 export function linkType(type: LinkTypeName): LinkType {
   return TABLE[type];
 }
 
-/** Channels per direction at a sample rate; AES5-2018 has the rate families. */
+/** Channels per direction at a sample rate. */
 export function channelsAt(type: LinkTypeName, sampleRateHz: number): number {
   const { base, double, quadruple } = TABLE[type].channels;
-  if (sampleRateHz <= 54_000) return base.value;
-  return sampleRateHz <= 108_000 ? double.value : quadruple.value;
+  return { 1: base, 2: double, 4: quadruple }[rateFamily(sampleRateHz)].value;
 }
 
 /** Null where the type does not have the medium. */

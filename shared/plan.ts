@@ -25,8 +25,65 @@ export interface Plan {
   readonly expect: readonly ExpectPlan[];
   /** What the plan check finds and somebody has accepted; left out: nothing. */
   readonly accepted?: readonly AcceptedPlan[];
+  /** Sorted by id; left out: no network. */
+  readonly networks?: readonly NetworkPlan[];
   /** Assumed numbers in use, one line each: "holdoverSeconds 0: stage, pa". */
   readonly assumed: readonly string[];
+}
+
+export const PTP_PROFILES = ["default", "aes67", "st2059-2", "802.1as"] as const;
+/** Which numbers and rules the election of a network has: the rows of `ptp-profiles.ts`. */
+export type PtpProfileName = (typeof PTP_PROFILES)[number];
+
+export const RECOVERIES = [
+  "none",
+  "spanning-tree",
+  "rapid-spanning-tree",
+  "ring-500ms",
+  "ring-200ms",
+  "ring-30ms",
+  "ring-10ms",
+] as const;
+/** How bridges find another way when one is lost: the rows of `recoveries.ts`. */
+export type RecoveryName = (typeof RECOVERIES)[number];
+
+/** Ethernet cables that belong together: how their devices elect a leader, how their bridges recover. */
+export interface NetworkPlan {
+  readonly id: string;
+  readonly name: string;
+  readonly profile: PtpProfileName;
+  /** IEEE 1588 domain number: only devices of one domain hear each other's announcements. */
+  readonly domain: number;
+  readonly recovery: RecoveryName;
+}
+
+/** What a device says of itself in an IEEE 1588 election; null leaves nothing to chance but what the profile says. */
+export interface PtpPlan {
+  readonly priority1: number;
+  readonly priority2: number;
+  /** 6 or 13 only while it is locked or on its own clock by choice: see `clockClassOf` in `sim/election`. */
+  readonly clockClass: number;
+  readonly clockAccuracy: number;
+  readonly offsetScaledLogVariance: number;
+  /** Sixteen hexadecimal digits, lower case: the last tie-break. */
+  readonly identity: string;
+  /** Never leads, whatever it hears (class 255). */
+  readonly followerOnly: boolean;
+}
+
+/** A device that passes packets from one of its ethernet ports to the others: a switch, or one built into a box. */
+export interface BridgePlan {
+  /**
+   * What it does to packets that carry time: "plain" lets them wait like all others, "transparent" tells how long they
+   * waited, "boundary" follows on one port and leads on the others (IEEE 1588's words).
+   */
+  readonly timing: "plain" | "transparent" | "boundary";
+  /** Shortest time from one port to another. */
+  readonly residenceSeconds: number;
+  /** How much longer a packet may wait behind others; evenly spread from 0. */
+  readonly delayVariationSeconds: number;
+  /** Lowest is the root of a spanning tree, then the lowest id. */
+  readonly priority: number;
 }
 
 export interface AcceptedPlan {
@@ -99,6 +156,10 @@ export interface DevicePlan {
   readonly ports: Readonly<Record<string, "give" | "take">>;
   /** Sample-rate converters, by the port at whose input they are; left out: none. */
   readonly converters?: Readonly<Record<string, ConverterPlan>>;
+  /** Its part in elections; left out: it has no ethernet port. */
+  readonly ptp?: PtpPlan;
+  /** Left out: packets end here. */
+  readonly bridge?: BridgePlan;
   readonly oscillator: OscillatorPlan;
   readonly loop: { readonly naturalFrequencyHz: number; readonly damping: number };
   readonly capturePpm: number;
@@ -124,6 +185,8 @@ export interface DevicePlan {
   readonly unmuteRampSeconds: number;
   /** Supplies; any one suffices. */
   readonly power: readonly string[];
+  /** What it comes back with where a reboot does not keep its settings; left out: it keeps them. */
+  readonly afterReboot?: { readonly clockSources: readonly string[] };
   readonly atStart: "on" | "off";
 }
 
@@ -169,16 +232,60 @@ export interface LinkPlan {
   readonly latencySeconds: number;
   readonly buffer: { readonly slipSamples: number; readonly depthSamples: number; readonly startSamples: number };
   readonly atStart: "plugged" | "unplugged";
+  /** An ethernet cable: carries packets, and by them the time of an election and the streams; else left out. */
+  readonly ethernet?: EthernetPlan;
+  /** A stream of packets from `a` to `b`, over whatever ethernet cables lead there; else left out. */
+  readonly stream?: StreamPlan;
+  /**
+   * One tap of a T-ed line: one sender, several receivers on one cable. Each tap is a link of its own, `id` the line's
+   * for the first and "line:device" for the others; left out: a cable with two ends.
+   */
+  readonly line?: LinePlan;
 }
+
+export interface EthernetPlan {
+  /** Of `Plan.networks`. */
+  readonly network: string;
+  /** How much longer packets take from a to b than back; the two together take twice `delaySeconds`. */
+  readonly asymmetrySeconds: number;
+  readonly bitsPerSecond: number;
+}
+
+export interface StreamPlan {
+  /** Of `Plan.networks`: the one that both ends are on. */
+  readonly network: string;
+  /** From the first sample in a packet to the last. */
+  readonly packetSeconds: number;
+  readonly samplesPerPacket: number;
+  /** Channels that one packet holds; more of them are several streams side by side. */
+  readonly channelsPerPacket: number;
+}
+
+export interface LinePlan {
+  readonly id: string;
+  /** Devices on the line, the sender left out, in the order of the cable. */
+  readonly taps: readonly string[];
+  /** Devices at which the line is terminated. */
+  readonly terminatedAt: readonly string[];
+}
+
+export const SPARE_MODES = ["standby", "duplicate", "manual"] as const;
 
 export interface SparePlan {
   readonly id: string;
   /** Main first. */
   readonly links: readonly string[];
-  readonly mode: "standby";
+  /**
+   * "standby": one carries, the next takes over by itself; "duplicate": all carry, the receiver puts them together;
+   * "manual": a person moves the plug.
+   */
+  readonly mode: (typeof SPARE_MODES)[number];
+  /** Standby: from noticing until the other carries. Manual: until somebody has done it, the walk included. */
   readonly switchSeconds: number;
   readonly revertive: boolean;
   readonly waitToRestoreSeconds: number;
+  /** Duplicate: the largest difference in delay that the receiver bridges without a gap; left out: another mode. */
+  readonly windowSeconds?: number;
 }
 
 /** One hop of a feed: the links that may carry it, main first (more than one only within a spare group). */
@@ -199,8 +306,21 @@ export interface FeedPlan {
   readonly heardBy: readonly string[];
 }
 
+/** A cable that comes and goes: which turn this is, from 1, of how many in the run. */
+export interface IntermittentPlan {
+  readonly turn: number;
+  readonly turns: number;
+  readonly everySeconds: number;
+  readonly outSeconds: number;
+}
+
 /** What happens in the world. `undoes` is the index (in `Plan.events`) of the event that a `forSeconds` ends. */
-export type EventPlan = { readonly atNs: Ns; readonly undoes: number | null } & EventDeed;
+export type EventPlan = {
+  readonly atNs: Ns;
+  readonly undoes: number | null;
+  /** Place in the file's `events`; null: from the command line; left out: of a plan that no file was read for. */
+  readonly written?: number | null;
+} & EventDeed;
 
 export type EventDeed =
   | {
@@ -210,10 +330,31 @@ export type EventDeed =
       readonly way: "there" | "back" | null;
       readonly into: number | null;
     }
+  /** A bad contact at an end, or anywhere in the cable: one turn of several. */
+  | {
+      readonly do: "lose-contact" | "make-contact";
+      readonly link: string;
+      readonly end: "a" | "b" | null;
+      readonly way: "there" | "back" | null;
+      readonly intermittent: IntermittentPlan;
+    }
   | { readonly do: "cut" | "mend"; readonly path: string }
   | { readonly do: "reboot"; readonly device: string; readonly part: "surface" | "engine" | "all" }
-  | { readonly do: "power-cut" | "power-back"; readonly device: string | null; readonly supply: string | null }
+  | {
+      readonly do: "power-cut";
+      readonly device: string | null;
+      readonly supply: string | null;
+      /** Of a supply with a battery: nobody is without power until it is empty. Left out: no battery. */
+      readonly batterySeconds?: number;
+    }
+  /** Only where the supply has not come back before. */
+  | { readonly do: "battery-empty"; readonly supply: string }
+  | { readonly do: "power-back"; readonly device: string | null; readonly supply: string | null }
   | { readonly do: "hang" | "unhang"; readonly device: string }
+  /** It goes on announcing itself to its network, and sends no sync. */
+  | { readonly do: "stop-sync" | "start-sync"; readonly device: string }
+  /** It no longer changes its clock source by itself. */
+  | { readonly do: "stick" | "unstick"; readonly device: string }
   | { readonly do: "set-clock-sources"; readonly device: string; readonly clockSources: readonly string[] }
   | { readonly do: "choose-source"; readonly device: string; readonly source: string }
   | { readonly do: "set-port-clock"; readonly device: string; readonly port: number; readonly clock: "give" | "take" }

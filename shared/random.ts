@@ -3,8 +3,9 @@
  * or a draw anywhere changes no other device's numbers, and looking twice draws nothing twice.
  */
 import seedrandom from "seedrandom";
+import type { Draw } from "./uniforms.ts";
 
 /** A stream of uniforms of 2^32 steps in [0, 1). The alea generator: four times as fast as the package's default, equally repeatable. */
-export function stream(seed: string, device: string, purpose: string, block: number): () => number {
-  return seedrandom.alea(JSON.stringify([seed, device, purpose, block]));
+export function stream(seed: string, device: string, purpose: string, block: number): Draw {
+  return seedrandom.alea(JSON.stringify([seed, device, purpose, block]), { state: true });
 }

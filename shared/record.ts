@@ -47,6 +47,20 @@ export interface FillWander {
   readonly startSeconds: number;
 }
 
+/** IEEE 1588's port states in plain words; "down": its cable or its device is. */
+export const PORT_ROLES = ["down", "listening", "about-to-lead", "leads", "passive", "follows"] as const;
+export type PortRole = (typeof PORT_ROLES)[number];
+
+/** What lies between a follower and the device that it takes its time from: cables and bridges, the follower's last. */
+export interface FollowedPath {
+  /** Fixed delay of packets from there, and of packets to there. */
+  readonly forthSeconds: number;
+  readonly backSeconds: number;
+  /** Variance of what they wait in bridges on top, s². */
+  readonly varianceSeconds2: number;
+  readonly bridges: number;
+}
+
 export type Fact =
   /** An event of the scenario, by its index in `Plan.events`. */
   | { readonly kind: "event"; readonly index: number; readonly event: EventPlan }
@@ -77,6 +91,29 @@ export type Fact =
       readonly way: "there" | "back" | null;
       readonly state: ConverterState;
     }
+  /**
+   * What the election has made of one port of a device. `port`: null where all its ethernet ports are one (an ordinary
+   * device, a bridge that is no boundary). `leader`, `parent`: device ids of whose time it is and from whom it comes.
+   */
+  | {
+      readonly kind: "election";
+      readonly port: number | null;
+      readonly role: PortRole;
+      readonly leader: string | null;
+      readonly parent: string | null;
+      /** Boundary devices on the way, the follower itself left out. */
+      readonly steps: number;
+      /** Null unless it follows. */
+      readonly path: FollowedPath | null;
+      readonly reason: string;
+    }
+  /** Of a network's bridges: which cables between them pass packets on ("blocked" holds one back as a spare). */
+  | {
+      readonly kind: "bridging";
+      readonly forwards: readonly string[];
+      readonly blocked: readonly string[];
+      readonly storm: boolean;
+    }
   /** A train of slips on one curve, `fromNs` the first; instants on demand (`sim/slips.ts`). sign 1: drops. */
   | {
       readonly kind: "slips";
@@ -92,7 +129,8 @@ export type Fact =
       readonly netBefore: number;
     };
 
-/** `subject`: "device foh", "link main there", "link main both", "port foh.1", "world". Sorted by instant. */
+/** `subject`: "device foh", "link main there", "link main both", "port foh.1", "node foh a" (a device on a network), "bridge foh",
+ * "bridging a", "world". Sorted by instant. */
 export interface Row {
   readonly atNs: Ns;
   readonly subject: string;

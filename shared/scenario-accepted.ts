@@ -1,4 +1,7 @@
-/** What is accepted of the plan check: the devices and links that an entry names must be there. */
+/**
+ * What is accepted of the plan check, in the scenario and in its rig: the devices and links that an entry names must be
+ * there. In the order of the draft, so that a place in the plan's list is one in the draft's.
+ */
 import type { AcceptedPlan } from "./plan.ts";
 import type { Draft, Report, Unknown } from "./scenario-draft.ts";
 import { idsOf } from "./scenario-draft.ts";

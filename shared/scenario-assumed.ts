@@ -36,7 +36,8 @@ function lineOf({ on, name, value, unit }: Filled): string {
   if (name === "oscillator.offsetPpm") return "oscillator.offsetPpm drawn within its tolerance";
   const shown = Array.isArray(value) ? value.join(", ") : typeof value === "number" ? figures(value) : String(value);
   const words = unit === "" ? `${name} ${shown}` : `${name} ${shown} ${unit}`;
-  return on === "spare" ? `spare ${words}` : words; // revertive and waitToRestoreSeconds are numbers of devices too
+  // Names that say little alone, or that numbers of devices have too.
+  return on === "spare" || on === "network" ? `${on} ${words}` : words;
 }
 
 /** As written, but a number that a conversion gave in three figures. */
@@ -80,6 +81,8 @@ interface Concerned {
   readonly holding: ReadonlySet<string>;
   readonly fed: ReadonlySet<string>;
   readonly fedInto: ReadonlySet<string>;
+  /** Passes on packets and offers no clock: nothing hangs from its own. */
+  readonly clockless: ReadonlySet<string>;
   readonly linksBreak: boolean;
   /** Not everybody runs at one sample rate. */
   readonly ratesDiffer: boolean;
@@ -90,7 +93,9 @@ interface Concerned {
 
 /** A number that nothing in this run asks for is not used. */
 function matters(who: Concerned, { on, id, name, value }: Filled): boolean {
-  if (on === "spare") return true;
+  if (on === "spare" || on === "network") return true;
+  if (on === "device" && who.clockless.has(id) && (name === "clockSources" || name.startsWith("oscillator.")))
+    return false;
   if (on === "link") return /(?:notice|comingUp)Seconds$/.test(name) ? who.linksBreak : true;
   switch (name) {
     case "oscillator.tolerancePpm":
@@ -146,8 +151,9 @@ function whoIsConcerned(plan: Parts, filled: readonly Filled[]): Concerned {
     if (sources.length > 1) choosing.add(device);
   };
   const suppliedBy = new Map<string, string[]>();
-  for (const { id, clockSources, atStart, power } of plan.devices) {
+  for (const { id, clockSources, atStart, power, afterReboot } of plan.devices) {
     listens(id, clockSources);
+    if (afterReboot !== undefined) listens(id, afterReboot.clockSources);
     if (plan.begin === "cold" || atStart === "off") starting.add(id);
     for (const supply of power) {
       const others = suppliedBy.get(supply);
@@ -169,7 +175,12 @@ function whoIsConcerned(plan: Parts, filled: readonly Filled[]): Concerned {
   for (const id of warming) starting.add(id);
 
   const followed = new Set<string>();
-  for (const { a, b, twoWay, hasReturn } of plan.links) {
+  const clockless = new Set(
+    plan.devices.flatMap(({ id, ptp, bridge }) => (bridge !== undefined && ptp?.followerOnly === true ? [id] : [])),
+  );
+  for (const { a, b, twoWay, hasReturn, ethernet, stream } of plan.links) {
+    if (ethernet === undefined) for (const { device } of [a, b]) clockless.delete(device);
+    if (stream !== undefined) continue;
     followed.add(a.device);
     if (twoWay || hasReturn) followed.add(b.device);
   }
@@ -190,6 +201,7 @@ function whoIsConcerned(plan: Parts, filled: readonly Filled[]): Concerned {
     following,
     choosing,
     followed,
+    clockless,
     starting,
     warming: new Set(
       plan.devices.flatMap(({ id, oscillator }) => (warming.has(id) && oscillator.warmUpPpm !== 0 ? [id] : [])),
@@ -202,7 +214,7 @@ function whoIsConcerned(plan: Parts, filled: readonly Filled[]): Concerned {
     fed: new Set(plan.feeds.flatMap(({ through }) => through)),
     fedInto: new Set(plan.feeds.flatMap(({ through }) => through.slice(1))),
     linksBreak:
-      starting.size > 0 || plan.events.some(({ do: what }) => what === "unplug" || what === "plug" || what === "cut"),
+      starting.size > 0 || plan.events.some(({ do: what }) => ["unplug", "plug", "lose-contact", "cut"].includes(what)),
     ratesDiffer: new Set(plan.devices.map(({ sampleRateHz }) => sampleRateHz)).size > 1,
     somethingHappens: starting.size > 0 || plan.events.length > 0,
     oscillatorOf: new Map(plan.devices.map(({ id, oscillator }) => [id, oscillator.type as OscillatorTypeName])),

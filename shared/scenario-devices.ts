@@ -11,6 +11,8 @@ import type { DeviceFile, DeviceTypeFile } from "./scenario-schema.ts";
 export interface DeviceFound {
   readonly item: Place;
   readonly own: DeviceFile;
+  /** Its own entry with its type joined in. */
+  readonly fields: DeviceFile;
   readonly plan: DevicePlan;
 }
 
@@ -44,9 +46,10 @@ export function resolveDevices(
       base = known ?? null;
     }
     if (base === null) continue;
-    const plan = plannedDevice(own, join(base, own), draft.sampleRateHz ?? 48_000, run, filled);
+    const fields = join(base, own);
+    const plan = plannedDevice(own, fields, draft.sampleRateHz ?? 48_000, run, filled);
     checkDevice(item, plan, report);
-    found.set(item.id, { item, own, plan });
+    found.set(item.id, { item, own, fields, plan });
   }
   return found;
 }
@@ -117,27 +120,35 @@ function joinTypes(draft: Draft, report: Report, unknown: Unknown): Map<string, 
   return joined;
 }
 
-/** `over` on top of `base`, field by field in oscillator, loop and ports. */
+/** `over` on top of `base`, field by field in oscillator, loop, ports, ptp and bridge. */
 function join<T extends DeviceTypeFile>(base: DeviceTypeFile, over: T): T {
   const joined = { ...base, ...over };
   const oscillator = joinOscillators(base.oscillator, over.oscillator);
   if (oscillator) joined.oscillator = oscillator;
   if (base.loop || over.loop) joined.loop = { ...base.loop, ...over.loop };
+  if (base.ptp || over.ptp) joined.ptp = { ...base.ptp, ...over.ptp };
+  const bridge = joinWords(base.bridge, over.bridge);
+  if (bridge !== undefined) joined.bridge = bridge;
   if (base.ports || over.ports) joined.ports = joinPorts(base.ports ?? {}, over.ports ?? {});
   return joined;
 }
 
 type PortsFile = NonNullable<DeviceTypeFile["ports"]>;
 
-/** Port by port, and word by word; `converter: true` over a type's own numbers leaves these as they are. */
+/** Word by word; `true` over a type's own numbers leaves these as they are. */
+function joinWords<T extends object>(
+  was: T | boolean | undefined,
+  is: T | boolean | undefined,
+): T | boolean | undefined {
+  if (typeof was === "object" && (is === true || typeof is === "object")) return { ...was, ...(is === true ? {} : is) };
+  return is ?? was;
+}
+
+/** Port by port, and word by word. */
 function joinPorts(base: PortsFile, over: PortsFile): PortsFile {
   const joined: PortsFile = { ...base };
   for (const [port, use] of Object.entries(over)) {
-    const [was, is] = [base[port]?.converter, use.converter];
-    const converter =
-      typeof was === "object" && (is === true || typeof is === "object")
-        ? { ...was, ...(is === true ? {} : is) }
-        : (is ?? was);
+    const converter = joinWords(base[port]?.converter, use.converter);
     joined[port] = { ...base[port], ...use, ...(converter === undefined ? {} : { converter }) };
   }
   return joined;
@@ -223,6 +234,7 @@ function plannedDevice(
     unmuteRampSeconds: plain("unmuteRampSeconds"),
     power: fields.power ?? [id],
     atStart: fields.atStart ?? defaultOf("device", "atStart"),
+    ...(fields.afterReboot === undefined ? {} : { afterReboot: fields.afterReboot }),
   };
 }
 

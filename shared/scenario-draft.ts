@@ -15,8 +15,10 @@ import type {
   ExpectFile,
   FeedFile,
   LinkFile,
+  NetworkFile,
   ScenarioFile,
   SpareFile,
+  SupplyFile,
 } from "./scenario-schema.ts";
 import type { Ns } from "./time.ts";
 
@@ -48,9 +50,11 @@ export interface Draft {
   /** False where a library could not be read, so that an unknown type proves nothing. */
   readonly typesAreWhole: boolean;
   readonly devices: readonly Item<DeviceFile>[];
+  readonly networks: readonly Item<NetworkFile>[];
   readonly links: readonly Item<LinkFile>[];
   readonly spares: readonly Item<SpareFile>[];
   readonly feeds: readonly Item<FeedFile>[];
+  readonly supplies: readonly Item<SupplyFile>[];
   readonly events: readonly Item<EventFile>[];
   readonly expects: readonly Item<ExpectFile>[];
   readonly accepted: readonly Item<AcceptedFile>[];
@@ -125,7 +129,7 @@ export function sound<T>(items: readonly Item<T>[]): (Item<T> & { readonly id: s
 
 /** A default that was filled in, to be listed if it matters. */
 export interface Filled {
-  readonly on: "run" | "device" | "link" | "spare";
+  readonly on: "run" | "device" | "network" | "link" | "spare";
   readonly id: string;
   readonly name: string;
   readonly value: unknown;

@@ -5,6 +5,7 @@ import type { Draft, Place, Report, Unknown } from "./scenario-draft.ts";
 import { idsOf, reportDuplicates, sound } from "./scenario-draft.ts";
 import type { LinkFound } from "./scenario-links.ts";
 import { bringsTo } from "./scenario-links.ts";
+import { areWhole } from "./scenario-names.ts";
 import type { FeedFile } from "./scenario-schema.ts";
 
 type Carrier = HopPlan["over"][number];
@@ -28,7 +29,7 @@ export function resolveFeeds(
   const deviceSet = new Set(devices);
   const carriers = indexCarriers(links, spares);
   // A link or a group that is broken, or whose id is taken, might be the one that is missing here.
-  const whole = links.size === draft.links.length && spares.length === draft.spares.length;
+  const whole = areWhole(draft, links) && spares.length === draft.spares.length;
   const feeds: FeedPlan[] = [];
   for (const item of sound(draft.feeds)) {
     const feed = item.value;

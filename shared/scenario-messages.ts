@@ -6,7 +6,7 @@ import type * as z from "zod";
 import type { Issue, Path } from "./issues.ts";
 import { quote } from "./issues.ts";
 import type { LinkTypeName } from "./link-types.ts";
-import { linkType } from "./link-types.ts";
+import { isStreamType, linkType } from "./link-types.ts";
 import { nearest } from "./nearest.ts";
 import type { Complaint, JsonFile } from "./read-json.ts";
 import { parseShowTime } from "./units.ts";
@@ -82,6 +82,12 @@ function unknownKey(json: JsonFile, path: Path, key: string, known: readonly str
   const type = json.at([...path, "type"]);
   if (path.at(-2) === "links" && ["ends", "from", "to", "return"].includes(key) && typeof type === "string") {
     const { twoWay, name } = linkType(type as LinkTypeName);
+    if (isStreamType(type))
+      return {
+        ...complaint,
+        expected: `"from" and "to" on ${name}, which is a stream and runs one way`,
+        remedy: 'write "from": "stage.1", "to": "foh.1", and a stream of its own for the other way',
+      };
     return {
       ...complaint,
       expected: twoWay
@@ -106,6 +112,8 @@ function remedyFor(path: Path, value: unknown, refusal: Refusal): string {
   const { message } = refusal;
   if (value === undefined) return typeof path.at(-1) === "string" ? `add "${key}"` : "add it";
 
+  if (message.startsWith("one of the numbers "))
+    return typeof value === "number" ? "choose one of them" : "choose one of them, without quotes";
   if (typeof value === "number") {
     if (key.endsWith("Ppm") && Math.abs(value) > 1000 && Math.abs(value) <= 1_000_000)
       return `did you mean ${round(value / 1000)} (${value} ppb)?`;
@@ -134,6 +142,8 @@ function remedyFor(path: Path, value: unknown, refusal: Refusal): string {
     if (message.startsWith("a port number in quotes"))
       return nearest(value, ["internal"]) ? 'did you mean "internal"?' : "name a port of the device by its number";
     if (message.startsWith("an id")) return idRemedy(value);
+    if (message.startsWith("sixteen hexadecimal digits"))
+      return "write digits 0 to 9 and letters a to f, without colons";
     if (message.startsWith("a list")) return `write it as a list: [${quote(value)}]`;
     if (/^(a text|a file)/.test(message)) return "shorten it, and leave out control characters";
   }

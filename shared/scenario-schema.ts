@@ -9,10 +9,13 @@
 import * as z from "zod";
 import { RULE_NAMES } from "./check-rules.ts";
 import { defaultRow } from "./defaults.ts";
-import type { LinkTypeName } from "./link-types.ts";
+import type { LinkTypeName, StreamTypeName } from "./link-types.ts";
 import { LINK_TYPES, linkType } from "./link-types.ts";
 import { OSCILLATOR_TYPES } from "./oscillators.ts";
+import { PTP_PROFILES, RECOVERIES, SPARE_MODES } from "./plan.ts";
+import { CLOCK_ACCURACY_WORDS, CLOCK_CLASSES } from "./ptp-words.ts";
 import { DEVICE_STATES, LINK_CLOCKS } from "./record.ts";
+import { streamType } from "./stream-types.ts";
 import { SHOW_TIME_EXPECTED, SHOW_TIME_PATTERN } from "./units.ts";
 
 // Compiled checks need `new Function`, which a page with a strict content policy refuses; these schemas run once a file.
@@ -32,6 +35,11 @@ export const DEVICE_KINDS = [
 ] as const;
 
 const HEARD_BY = ["pa", "wedges", "in-ears", "comms", "record", "broadcast", "stream", "assisted-hearing"] as const;
+
+/** IEEE 802.1Q: four of sixteen bits, so steps of 4096. */
+const BRIDGE_PRIORITIES = [
+  0, 4096, 8192, 12_288, 16_384, 20_480, 24_576, 28_672, 32_768, 36_864, 40_960, 45_056, 49_152, 53_248, 57_344, 61_440,
+] as const;
 
 /** The largest duration: an instant after it would not be exact. */
 const SECONDS_MAX = 8_985_600;
@@ -63,6 +71,10 @@ function numberAbove(min: number, max: number, unit: string) {
 function wholeFrom(min: number, max: number, unit: string) {
   const expected = `a whole number from ${min} to ${max}${unit === "" ? "" : ` ${unit}`}`;
   return z.int({ error: expected }).min(min, { error: expected }).max(max, { error: expected });
+}
+
+function oneOfNumbers<const T extends readonly [number, ...number[]]>(values: T) {
+  return z.literal(values, { error: `one of the numbers ${values.join(", ")}` });
 }
 
 function listOf<T extends z.ZodType>(item: T, what: string) {
@@ -251,6 +263,43 @@ const ports = z.record(matching(/^[1-9][0-9]{0,2}$/u, 'a port number as the key,
   error: "ports: an object with port numbers as keys",
 });
 
+const ptp = only(
+  {
+    priority1: orDefault("device", "ptp.priority1", wholeFrom(0, 255, "")),
+    priority2: orDefault("device", "ptp.priority2", wholeFrom(0, 255, "")),
+    clockClass: orDefault("device", "ptp.clockClass", oneOfNumbers(CLOCK_CLASSES)),
+    clockAccuracy: orDefault("device", "ptp.clockAccuracy", oneOf(CLOCK_ACCURACY_WORDS)),
+    offsetScaledLogVariance: orDefault("device", "ptp.offsetScaledLogVariance", wholeFrom(0, 65_535, "")),
+    identity: orDefault(
+      "device",
+      "ptp.identity",
+      matching(/^[0-9A-Fa-f]{16}$/u, 'sixteen hexadecimal digits, such as "001b19fffe000001"'),
+    ),
+    followerOnly: orDefault("device", "ptp.followerOnly", yesOrNo()),
+  },
+  "what a device says of itself in elections: an object",
+);
+
+const bridge = z.union(
+  [
+    yesOrNo(),
+    only(
+      {
+        timing: orDefault("device", "bridge.timing", oneOf(["plain", "transparent", "boundary"])),
+        residenceMicroseconds: orDefault("device", "bridge.residenceMicroseconds", numberFrom(0, 1_000_000, "µs")),
+        delayVariationMicroseconds: orDefault(
+          "device",
+          "bridge.delayVariationMicroseconds",
+          numberFrom(0, 1_000_000, "µs"),
+        ),
+        priority: orDefault("device", "bridge.priority", oneOfNumbers(BRIDGE_PRIORITIES)),
+      },
+      "a bridge: an object",
+    ),
+  ],
+  { error: "true, false, or an object with timing, residenceMicroseconds, delayVariationMicroseconds or priority" },
+);
+
 const typeFields = {
   like: id.meta({ description: "The device type that the rest comes from." }).optional(),
   kind: orDefault("device", "kind", oneOf(DEVICE_KINDS)),
@@ -261,6 +310,8 @@ const typeFields = {
       description: "Only ports that differ: a port in clockSources takes clock, any other gives; none has a converter.",
     })
     .optional(),
+  ptp: ptp.meta({ description: "What it says of itself in the elections of its networks (IEEE 1588)." }).optional(),
+  bridge: orDefault("device", "bridge", bridge),
   oscillator: oscillator.optional(),
   startCelsius: orDefault("device", "startCelsius", celsius),
   loop: loop.optional(),
@@ -279,6 +330,12 @@ const typeFields = {
   givesWhenUnlocked: orDefault("device", "givesWhenUnlocked", yesOrNo()),
   whileBooting: orDefault("device", "whileBooting", oneOf(["nothing", "own-clock", "wrong-rate"])),
   bootSeconds: orDefault("device", "bootSeconds", numberFrom(0, 86_400, "s")),
+  afterReboot: only({ clockSources }, "what it comes back with: an object with clockSources")
+    .meta({
+      description:
+        "A reboot, or power that comes back, leaves it with these settings, whatever it had before. Default: it keeps them.",
+    })
+    .optional(),
   muteWhile: orDefault("device", "muteWhile", listOf(oneOf(DEVICE_STATES), "states")),
   muteOutOfStep: orDefault(
     "device",
@@ -310,7 +367,10 @@ const deviceTypes = z
   .record(id, deviceType, { error: "device types: an object with their names as keys" })
   .meta({ description: "Devices described once, to be named by like." });
 
-// ---- links, spares, feeds
+// ---- links, networks, spares, feeds
+
+const channelCount = wholeFrom(1, 4096, "channels");
+const twoEnds = z.tuple([portRef, portRef], { error: "two ends" }).meta({ description: "The two ends." });
 
 const buffer = only(
   {
@@ -321,27 +381,34 @@ const buffer = only(
   "a buffer: an object",
 );
 
-function linkFields<const T extends LinkTypeName>(type: T) {
-  const media = linkType(type).media.map(({ name }) => name);
+/** What every link has. */
+function anyLinkFields<const T extends LinkTypeName>(type: T) {
   return {
     id: id.meta({ description: "How the rest of the file names the link." }),
     type: z.literal(type, { error: `one of ${LINK_TYPES.join(", ")}` }),
+    noticeSeconds: orDefault("link", "noticeSeconds", numberFrom(0, 3600, "s")),
+    comingUpSeconds: orDefault("link", "comingUpSeconds", numberFrom(0, 3600, "s")),
+    atStart: orDefault("link", "atStart", oneOf(["plugged", "unplugged"])),
+  };
+}
+
+function cableFields<const T extends LinkTypeName>(type: T) {
+  const media = linkType(type).media.map(({ name }) => name);
+  return {
+    ...anyLinkFields(type),
     medium: orDefault("link", "medium", oneOf(media as [string, ...string[]])),
     lengthMetres: orDefault("link", "lengthMetres", numberFrom(0, 100_000, "m")),
     laidAlong: listOf(label, "what the cable is laid along")
       .meta({ description: "What the cable is laid along; one cut takes all." })
       .optional(),
-    noticeSeconds: orDefault("link", "noticeSeconds", numberFrom(0, 3600, "s")),
-    comingUpSeconds: orDefault("link", "comingUpSeconds", numberFrom(0, 3600, "s")),
-    buffer: buffer.optional(),
-    atStart: orDefault("link", "atStart", oneOf(["plugged", "unplugged"])),
   };
 }
 
 function oneWay<const T extends LinkTypeName>(type: T) {
   return only(
     {
-      ...linkFields(type),
+      ...cableFields(type),
+      buffer: buffer.optional(),
       from: portRef.meta({ description: "The sender and its port." }),
       to: portRef.meta({ description: "The receiver and its port." }),
       return: yesOrNo()
@@ -355,18 +422,91 @@ function oneWay<const T extends LinkTypeName>(type: T) {
 function twoWay<const T extends LinkTypeName>(type: T) {
   return only(
     {
-      ...linkFields(type),
-      ends: z.tuple([portRef, portRef], { error: "two ends" }).meta({ description: "The two ends." }),
+      ...cableFields(type),
+      buffer: buffer.optional(),
+      ends: twoEnds,
+    },
+    "a link: an object",
+  );
+}
+
+const wordClock = only(
+  {
+    ...oneWay("word-clock").shape,
+    to: z
+      .union(
+        [
+          portRef,
+          z
+            .array(portRef, { error: "a list of receivers and their ports" })
+            .min(2, { error: "a list of at least two receivers, in the order of the cable" }),
+        ],
+        { error: 'a receiver and its port, such as "stage.1", or a list of them' },
+      )
+      .meta({
+        description: "The receiver and its port; of a line with T-pieces all of them, in the order of the cable.",
+      }),
+    terminatedAt: listOf(portRef, "receivers and their ports")
+      .meta({ description: "Of a line with T-pieces: the receivers at which it is terminated." })
+      .optional(),
+  },
+  "a link: an object",
+);
+
+const networkName = id.meta({ description: "The network it belongs to; needed where the rig has several." });
+
+const ethernet = only(
+  {
+    ...cableFields("ethernet"),
+    ends: twoEnds,
+    network: networkName.optional(),
+    asymmetryNanoseconds: orDefault("link", "asymmetryNanoseconds", numberFrom(-1_000_000, 1_000_000, "ns")),
+    megabitsPerSecond: orDefault("link", "megabitsPerSecond", oneOfNumbers([100, 1000, 10_000])),
+  },
+  "a link: an object",
+);
+
+function streamOf<const T extends StreamTypeName>(type: T) {
+  return only(
+    {
+      ...anyLinkFields(type),
+      from: portRef.meta({ description: "The sender, and the ethernet port that it sends at." }),
+      to: portRef.meta({ description: "The receiver, and the ethernet port that it listens at." }),
+      channels: orDefault("link", "channels", channelCount),
+      packetMicroseconds: orDefault("link", "packetMicroseconds", oneOfNumbers(streamType(type).packetMicroseconds)),
+      buffer: buffer.optional(),
     },
     "a link: an object",
   );
 }
 
 export const linkSchema = z
-  .discriminatedUnion("type", [oneWay("aes3"), oneWay("madi"), oneWay("word-clock"), twoWay("aes50")], {
-    error: `one of ${LINK_TYPES.join(", ")}`,
-  })
+  .discriminatedUnion(
+    "type",
+    [
+      oneWay("aes3"),
+      oneWay("madi"),
+      wordClock,
+      twoWay("aes50"),
+      ethernet,
+      streamOf("aes67"),
+      streamOf("st2110-30"),
+      streamOf("avb"),
+    ],
+    { error: `one of ${LINK_TYPES.join(", ")}` },
+  )
   .meta({ id: "link" });
+
+export const networkSchema = only(
+  {
+    id: id.meta({ description: "How the rest of the file names the network." }),
+    name: label.meta({ description: "How people name it. Default: the id." }).optional(),
+    profile: orDefault("network", "profile", oneOf(PTP_PROFILES)),
+    domain: orDefault("network", "domain", wholeFrom(0, 127, "")),
+    recovery: orDefault("network", "recovery", oneOf(RECOVERIES)),
+  },
+  "a network: an object",
+).meta({ id: "network" });
 
 export const spareSchema = only(
   {
@@ -375,15 +515,14 @@ export const spareSchema = only(
       .array(id, { error: "a list of links, main first" })
       .min(2, { error: "a list of at least two links, main first" })
       .meta({ description: "Main first." }),
-    mode: orDefault("spare", "mode", oneOf(["standby"])),
+    mode: orDefault("spare", "mode", oneOf(SPARE_MODES)),
+    windowMilliseconds: orDefault("spare", "windowMilliseconds", numberFrom(0, 10_000, "ms")),
     switchSeconds: orDefault("spare", "switchSeconds", numberFrom(0, 3600, "s")),
     revertive: orDefault("spare", "revertive", yesOrNo()),
     waitToRestoreSeconds: orDefault("spare", "waitToRestoreSeconds", numberFrom(0, 86_400, "s")),
   },
   "a spare group: an object",
 ).meta({ id: "spare" });
-
-const channelCount = wholeFrom(1, 4096, "channels");
 
 export const feedSchema = only(
   {
@@ -402,6 +541,44 @@ export const feedSchema = only(
   "a feed: an object",
 ).meta({ id: "feed" });
 
+// ---- what is accepted
+
+const RULES_THAT_FIND = RULE_NAMES.filter((name) => name !== "acceptance-unused");
+const named = (what: string) =>
+  z.array(id, { error: `a list of ${what}` }).min(1, { error: `a list of at least one of the ${what}` });
+
+export const acceptedSchema = only(
+  {
+    rule: oneOf(RULES_THAT_FIND as [string, ...string[]]).meta({
+      description: "The rule of the plan check whose finding is accepted.",
+    }),
+    devices: named("devices").meta({ description: "Only what is about no other device. Default: any." }).optional(),
+    links: named("links").meta({ description: "Only what is about no other link. Default: any." }).optional(),
+    reason: matching(/^(?=.*[^ ])\P{Cc}{1,500}$/u, "a reason: a text of 1 to 500 characters in one line").meta({
+      description: "Why it is accepted, for whoever reads the plan next.",
+    }),
+  },
+  "an accepted finding: an object with rule and reason",
+).meta({ id: "accepted" });
+
+const acceptedFindings = listOf(acceptedSchema, "accepted findings").meta({
+  description:
+    "Findings of the plan check that are accepted, each with its reason: in a scenario, in its rig, or both.",
+});
+
+export const supplySchema = only(
+  {
+    id: label.meta({ description: "As the power of devices names it." }),
+    batterySeconds: numberAbove(0, 604_800, "s")
+      .meta({
+        description:
+          "How long it goes on without mains; full again as soon as mains is back, the better case. Default: no battery.",
+      })
+      .optional(),
+  },
+  "a supply: an object",
+).meta({ id: "supply" });
+
 // ---- the rig
 
 const rigFields = {
@@ -412,9 +589,16 @@ const rigFields = {
   library: filePath.meta({ description: "A file with more device types." }).optional(),
   deviceTypes: deviceTypes.optional(),
   devices: listOf(deviceSchema, "devices"),
+  networks: listOf(networkSchema, "networks")
+    .meta({ description: "What the ethernet links belong to. Left out: all to one network, with the defaults." })
+    .optional(),
   links: listOf(linkSchema, "links").optional(),
   spares: listOf(spareSchema, "spare groups").optional(),
   feeds: listOf(feedSchema, "feeds").optional(),
+  supplies: listOf(supplySchema, "supplies")
+    .meta({ description: "Supplies that have more to them than a name: a battery." })
+    .optional(),
+  accepted: acceptedFindings.optional(),
 };
 
 const rig = only(rigFields, "a rig: an object").meta({ id: "rig" });
@@ -432,8 +616,8 @@ export const libraryFileSchema = only(
 
 const at = showTime.meta({ description: 'Show time "hh:mm:ss" or "hh:mm:ss.mmm".' });
 const forSeconds = numberAbove(0, SECONDS_MAX, "s").meta({ description: "And back after so long." }).optional();
-const end = matching(/^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$/u, '"from", "to", or a device of ends').meta({
-  description: 'One end: "from" or "to", or a device of ends. Default: both.',
+const end = matching(/^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$/u, '"from", "to", or a device of ends or of a line').meta({
+  description: 'One end: "from" or "to", or a device of ends or of a line. Default: both.',
 });
 const way = oneOf(["there", "back"]).meta({ description: "One cable of two. Default: both." });
 const clock = oneOf(["give", "take"]);
@@ -441,11 +625,14 @@ const clock = oneOf(["give", "take"]);
 const EVENTS = [
   "unplug",
   "plug",
+  "intermittent",
   "cut",
   "reboot",
   "power-cut",
   "power-back",
   "hang",
+  "stop-sync",
+  "stick",
   "set-clock-sources",
   "choose-source",
   "set-port-clock",
@@ -468,6 +655,19 @@ export const eventSchema = z
         way: way.optional(),
         into: port.meta({ description: "Another port of the device at that end." }).optional(),
       }),
+      happening("intermittent", {
+        link: id,
+        end: end.optional(),
+        way: way.optional(),
+        everySeconds: numberAbove(0, SECONDS_MAX, "s").meta({ description: "From one loss of contact to the next." }),
+        outSeconds: numberAbove(0, SECONDS_MAX, "s").meta({ description: "How long each lasts." }),
+        count: wholeFrom(1, 1000, "times")
+          .meta({ description: "How often. Default: until forSeconds are over, or the run." })
+          .optional(),
+        forSeconds: numberAbove(0, SECONDS_MAX, "s")
+          .meta({ description: "In place of count: none begins later than this." })
+          .optional(),
+      }),
       happening("cut", {
         path: label.meta({ description: "What is cut along it: every link laid along it." }),
         forSeconds,
@@ -479,6 +679,14 @@ export const eventSchema = z
       happening("power-cut", { device: id.optional(), supply: label.optional(), forSeconds }),
       happening("power-back", { device: id.optional(), supply: label.optional() }),
       happening("hang", { device: id, forSeconds }),
+      happening("stop-sync", {
+        device: id.meta({ description: "It goes on announcing itself to its network, and sends no sync." }),
+        forSeconds,
+      }),
+      happening("stick", {
+        device: id.meta({ description: "It no longer changes its clock source by itself, nor when told." }),
+        forSeconds,
+      }),
       happening("set-clock-sources", { device: id, clockSources, forSeconds }),
       happening("choose-source", { device: id, source: clockSource }),
       happening("set-port-clock", { device: id, port, clock, forSeconds }),
@@ -530,26 +738,6 @@ export const expectationSchema = z
   )
   .meta({ id: "expectation" });
 
-// ---- what is accepted
-
-const RULES_THAT_FIND = RULE_NAMES.filter((name) => name !== "acceptance-unused");
-const named = (what: string) =>
-  z.array(id, { error: `a list of ${what}` }).min(1, { error: `a list of at least one of the ${what}` });
-
-export const acceptedSchema = only(
-  {
-    rule: oneOf(RULES_THAT_FIND as [string, ...string[]]).meta({
-      description: "The rule of the plan check whose finding is accepted.",
-    }),
-    devices: named("devices").meta({ description: "Only what is about no other device. Default: any." }).optional(),
-    links: named("links").meta({ description: "Only what is about no other link. Default: any." }).optional(),
-    reason: matching(/^(?=.*[^ ])\P{Cc}{1,500}$/u, "a reason: a text of 1 to 500 characters in one line").meta({
-      description: "Why it is accepted, for whoever reads the plan next.",
-    }),
-  },
-  "an accepted finding: an object with rule and reason",
-).meta({ id: "accepted" });
-
 // ---- the scenario
 
 export const runSchema = only(
@@ -580,9 +768,7 @@ export const scenarioSchema = only(
     deviceTypes: deviceTypes.optional(),
     events: listOf(eventSchema, "events").optional(),
     expect: listOf(expectationSchema, "expectations").optional(),
-    accepted: listOf(acceptedSchema, "accepted findings")
-      .meta({ description: "Findings of the plan check that are accepted, each with its reason." })
-      .optional(),
+    accepted: acceptedFindings.optional(),
   },
   "a scenario: an object",
 );
@@ -590,9 +776,11 @@ export const scenarioSchema = only(
 export type ScenarioFile = z.infer<typeof scenarioSchema>;
 export type DeviceTypeFile = z.infer<typeof deviceType>;
 export type DeviceFile = z.infer<typeof deviceSchema>;
+export type NetworkFile = z.infer<typeof networkSchema>;
 export type LinkFile = z.infer<typeof linkSchema>;
 export type SpareFile = z.infer<typeof spareSchema>;
 export type FeedFile = z.infer<typeof feedSchema>;
+export type SupplyFile = z.infer<typeof supplySchema>;
 export type EventFile = z.infer<typeof eventSchema>;
 export type ExpectFile = z.infer<typeof expectationSchema>;
 export type AcceptedFile = z.infer<typeof acceptedSchema>;

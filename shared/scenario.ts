@@ -20,8 +20,9 @@ import { byId, makeReport, makeUnknown } from "./scenario-draft.ts";
 import { resolveEvents } from "./scenario-events.ts";
 import { resolveExpects, resolveLeaders } from "./scenario-expect.ts";
 import { resolveFeeds } from "./scenario-feeds.ts";
-import { resolveLinks, resolveSpares } from "./scenario-links.ts";
+import { resolveLinks } from "./scenario-links.ts";
 import { schemaIssues } from "./scenario-messages.ts";
+import { onNetworks, resolveNetworks } from "./scenario-networks.ts";
 import type { DeviceTypeFile } from "./scenario-schema.ts";
 import {
   acceptedSchema,
@@ -33,11 +34,14 @@ import {
   filePath,
   libraryFileSchema,
   linkSchema,
+  networkSchema,
   rigFileSchema,
   runSchema,
   scenarioSchema,
   spareSchema,
+  supplySchema,
 } from "./scenario-schema.ts";
+import { resolveSpares } from "./scenario-spares.ts";
 import { sha256 } from "./sha256.ts";
 import { parseShowTime } from "./units.ts";
 
@@ -143,12 +147,17 @@ function* read(source: ScenarioSource): Generator<string, ScenarioRead, FileLoad
     types,
     typesAreWhole,
     devices: rig === null ? [] : itemsOf(rig.json, [...rig.path, "devices"], deviceSchema, issues),
+    networks: rig === null ? [] : itemsOf(rig.json, [...rig.path, "networks"], networkSchema, issues),
     links: rig === null ? [] : itemsOf(rig.json, [...rig.path, "links"], linkSchema, issues),
     spares: rig === null ? [] : itemsOf(rig.json, [...rig.path, "spares"], spareSchema, issues),
     feeds: rig === null ? [] : itemsOf(rig.json, [...rig.path, "feeds"], feedSchema, issues),
+    supplies: rig === null ? [] : itemsOf(rig.json, [...rig.path, "supplies"], supplySchema, issues),
     events: [...itemsOf(scenario, ["events"], eventSchema, issues), ...addedEvents(source, issues)],
     expects: itemsOf(scenario, ["expect"], expectationSchema, issues),
-    accepted: itemsOf(scenario, ["accepted"], acceptedSchema, issues),
+    accepted: [
+      ...itemsOf(scenario, ["accepted"], acceptedSchema, issues),
+      ...(rig === null ? [] : itemsOf(rig.json, [...rig.path, "accepted"], acceptedSchema, issues)),
+    ],
   };
 
   const report = makeReport(issues);
@@ -159,8 +168,10 @@ function* read(source: ScenarioSource): Generator<string, ScenarioRead, FileLoad
       remedy: 'write "01:30:00", for example',
     });
   }
-  const devices = resolveDevices(draft, report, unknown, filled);
-  const links = resolveLinks(draft, devices, report, unknown, filled);
+  const alone = resolveDevices(draft, report, unknown, filled);
+  const networks = resolveNetworks(draft, report, filled);
+  const links = resolveLinks(draft, alone, networks, report, unknown, filled);
+  const devices = onNetworks(draft, alone, links, networks, report, filled);
   const leaders = resolveLeaders(draft, report, unknown);
   const spares = rig === null ? [] : resolveSpares(draft, links, report, unknown, filled);
   const feeds = rig === null ? [] : resolveFeeds(draft, links, spares, report, unknown);
@@ -191,6 +202,7 @@ function* read(source: ScenarioSource): Generator<string, ScenarioRead, FileLoad
     leaders,
     expect,
     ...(accepted.length === 0 ? {} : { accepted }),
+    ...(networks.plans.length === 0 ? {} : { networks: [...networks.plans].sort(byId) }),
     assumed: assumedLines(parts, filled),
   };
   return { plan, issues: [], sha256: hash(texts), placeOf: (path) => placeIn(draft, path) };
@@ -232,9 +244,11 @@ function judge(json: JsonFile, schema: Schema, issues: Issue[]): void {
 
 const ITEM_LISTS: ReadonlySet<string> = new Set([
   "devices",
+  "networks",
   "links",
   "spares",
   "feeds",
+  "supplies",
   "events",
   "expect",
   "accepted",
@@ -340,16 +354,19 @@ function utf8(text: string): Uint8Array {
   return new TextEncoder().encode(text);
 }
 
-const LISTS = { devices: "devices", links: "links", spares: "spares", feeds: "feeds" } as const;
+const LISTS = { devices: "devices", networks: "networks", links: "links", spares: "spares", feeds: "feeds" } as const;
 
 /** Place of ["devices", "stage", "clockSources"]; of what is nearest around it, if the file leaves it out. */
 function placeIn(draft: Draft, path: Path): { file: string; line: number; column: number } {
-  const nothing = { expected: "", received: "", remedy: "" };
   const [kind, id, ...rest] = path;
+  if (kind === "accepted") return placeOfItem(draft.accepted[Number(id)] ?? draft.scenario, rest);
   const items: readonly Item<unknown>[] = kind !== undefined && kind in LISTS ? draft[kind as keyof typeof LISTS] : [];
   const item = items.find((each) => each.id === id);
-  const at = item ?? (kind === "accepted" ? draft.scenario : (draft.rig ?? draft.scenario));
-  const steps = item === undefined ? path : rest;
-  const { file, line, column } = at.json.issue([...at.path, ...steps], nothing);
+  return item === undefined ? placeOfItem(draft.rig ?? draft.scenario, path) : placeOfItem(item, rest);
+}
+
+function placeOfItem({ json, path }: Place, steps: Path): { file: string; line: number; column: number } {
+  const nothing = { expected: "", received: "", remedy: "" };
+  const { file, line, column } = json.issue([...path, ...steps], nothing);
   return { file, line, column };
 }

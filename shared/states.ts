@@ -15,7 +15,7 @@
  * Colours began as the Okabe and Ito set (Color Universal Design, 2002), then were pulled apart in lightness for a dark
  * and a light page. The limits they keep (WCAG 2.2, criteria 1.4.3 and 1.4.11) are computed in the test.
  */
-import type { DeviceState, LinkClock, LinkState } from "./record.ts";
+import type { DeviceState, LinkClock, LinkState, PortRole } from "./record.ts";
 import type { Silence } from "./summary.ts";
 
 /** Colours of one state on one ground. */
@@ -72,8 +72,11 @@ export const GROUND = {
   light: { paper: "#faf9f5", ink: "#171c22", quiet: "#535b64", rule: "#cfcdc5", panel: "#f0eee7", accent: "#7a4b00" },
 } as const;
 
-/** A device that follows shows which of its sources; one that runs free, whether the rig was meant to follow it. */
-export type DeviceLookKey = DeviceState | "locked-later" | "leading";
+/**
+ * A device that follows shows which of its sources; one that runs free, whether the rig was meant to follow it; a switch
+ * that only passes packets on, that it works.
+ */
+export type DeviceLookKey = DeviceState | "locked-later" | "leading" | "works";
 
 const BLUE_LINE = {
   dark: { fill: null, ink: "#6fb1e0", outline: "#6fb1e0" },
@@ -158,6 +161,15 @@ export const DEVICE_LOOKS: Readonly<Record<DeviceLookKey, StateLook>> = {
     pattern: "diagonal",
     concern: 3,
     ...VERMILLION,
+  },
+  works: {
+    word: "Works",
+    short: "WORKS",
+    inFile: "free-run",
+    sign: { stroke: "M1.4 3.2H7.4M4.6 8.8H10.6M5.2 1 7.4 3.2 5.2 5.4M6.8 6.6 4.6 8.8 6.8 11", solid: "" },
+    pattern: "one-line",
+    concern: 0,
+    ...BLUE_LINE,
   },
   starting: {
     word: "Booting",
@@ -292,6 +304,125 @@ export const LINK_END_LOOKS: Readonly<Record<"not-decoded" | "out-of-step" | "co
   },
 };
 
+/** An ethernet cable that is up and carries nothing, so that packets do not go round. */
+export const CABLE_LOOKS: Readonly<Record<"held-back", StateLook>> = {
+  "held-back": {
+    word: "Held back as a spare way",
+    short: "HELD",
+    sign: { stroke: "M.6 6H4.2M7.8 6H11.4M4.2 2.2V9.8M7.8 2.2V9.8", solid: "" },
+    pattern: "baseline",
+    concern: 0,
+    ...HOLLOW,
+  },
+};
+
+/** Who leads a network, over time. */
+export type NetworkLookKey = "led" | "led-by-other" | "split" | "leaderless" | "storm";
+
+export const NETWORK_LOOKS: Readonly<Record<NetworkLookKey, StateLook>> = {
+  led: {
+    word: "One leader",
+    short: "LED",
+    sign: { stroke: "M6 .8V6M1.4 11.2V6H10.6V11.2M6 6V11.2", solid: "" },
+    pattern: "plain",
+    concern: 0,
+    dark: { fill: "#1d4a69", ink: "#eaf4fb", outline: "#5f9fc9" },
+    light: { fill: "#c6dff0", ink: "#0b2a40", outline: "#3a7ba6" },
+  },
+  "led-by-other": {
+    word: "Another leader than at the start",
+    short: "OTHER",
+    sign: { stroke: "M3 .8V6M9 .8V3.4M1.4 11.2V6H10.6V11.2M6 6V11.2", solid: "" },
+    pattern: "top-line",
+    concern: 1,
+    dark: { fill: "#3f86b0", ink: "#06121a", outline: "#9fcdea" },
+    light: { fill: "#5fa5cf", ink: "#05131d", outline: "#25638b" },
+  },
+  split: {
+    word: "Several leaders",
+    short: "SEVERAL",
+    sign: { stroke: "M2.6 .8V6M9.4 .8V6M.8 11.2V6H4.4V11.2M7.6 11.2V6H11.2V11.2", solid: "" },
+    pattern: "diagonal",
+    concern: 3,
+    ...VERMILLION,
+  },
+  leaderless: {
+    word: "Nobody leads",
+    short: "NO LEADER",
+    sign: { stroke: "M1.4 11.2V6H10.6V11.2M6 6V11.2M4 1 8 4.4M8 1 4 4.4", solid: "" },
+    pattern: "rules",
+    concern: 3,
+    ...HOLLOW_PURPLE,
+  },
+  storm: {
+    word: "Packets go round without end",
+    short: "STORM",
+    sign: { stroke: "M10.4 6A4.4 4.4 0 1 1 8.4 2.3M8.6 .4V2.6H6.2", solid: "" },
+    pattern: "cross-hatch",
+    concern: 3,
+    ...PURPLE,
+  },
+};
+
+/** What a device is in the election of a network: a line below its state. */
+export const PORT_ROLE_LOOKS: Readonly<Record<PortRole, StateLook>> = {
+  leads: {
+    word: "Leads its network",
+    short: "LEADS",
+    inFile: "leads",
+    sign: { stroke: "M6 .8 11.2 6 6 11.2 .8 6Z", solid: "" },
+    pattern: "plain",
+    concern: 0,
+    dark: { fill: "#3a434c", ink: "#f3f5f6", outline: "#d3d8dc" },
+    light: { fill: "#dfe2e4", ink: "#10151a", outline: "#4a535c" },
+  },
+  follows: {
+    word: "Follows on its network",
+    short: "FOLLOWS",
+    inFile: "follows",
+    sign: { stroke: "M11.4 6H4M7 2.6 3.6 6 7 9.4M1 1.6V10.4", solid: "" },
+    pattern: "one-line",
+    concern: 0,
+    ...BLUE_LINE,
+  },
+  passive: {
+    word: "Stands aside on its network",
+    short: "ASIDE",
+    inFile: "passive",
+    sign: { stroke: "M2 2V10M5 4.4V7.6M8 4.4V7.6M11 2V10", solid: "" },
+    pattern: "two-lines",
+    concern: 1,
+    ...HOLLOW,
+  },
+  listening: {
+    word: "Listens for a leader",
+    short: "LISTENS",
+    inFile: "listening",
+    sign: { stroke: "M10 1.4C2.6 1.4 2.6 10.6 10 10.6M6.6 6H11", solid: "" },
+    pattern: "baseline",
+    concern: 1,
+    ...HOLLOW,
+  },
+  "about-to-lead": {
+    word: "Waits before it passes time on",
+    short: "WAITS",
+    inFile: "about-to-lead",
+    sign: { stroke: "M6 .8 .8 6 6 11.2ZM8.6 2.6V9.4", solid: "" },
+    pattern: "uprights",
+    concern: 1,
+    ...HOLLOW,
+  },
+  down: {
+    word: "Not on its network",
+    short: "NOT ON IT",
+    inFile: "down",
+    sign: { stroke: "M.8 10.8H11.2M3 2.2 9 8.2M9 2.2 3 8.2", solid: "" },
+    pattern: "crosses",
+    concern: 2,
+    ...HOLLOW_PURPLE,
+  },
+};
+
 export type FeedLookKey = "clean" | "slipping" | "not-carried" | Silence;
 
 export const FEED_LOOKS: Readonly<Record<FeedLookKey, StateLook>> = {
@@ -384,6 +515,9 @@ export const ALL_LOOKS: readonly { readonly key: string; readonly group: string;
   ...rowsOf("link", "Links", LINK_LOOKS),
   ...rowsOf("clock", "Links", LINK_CLOCK_LOOKS),
   ...rowsOf("end", "Links", LINK_END_LOOKS),
+  ...rowsOf("cable", "Links", CABLE_LOOKS),
+  ...rowsOf("network", "Networks", NETWORK_LOOKS),
+  ...rowsOf("role", "Networks", PORT_ROLE_LOOKS),
   ...rowsOf("feed", "Feeds", FEED_LOOKS),
   { key: "mark-realigned", group: "Feeds", look: REALIGNED_LOOK },
 ];

@@ -1,7 +1,7 @@
 /** The one documented shape of `pulltest rehearse --json`, and what the page's tables show. Instants: seconds of show time. */
-import type { Finding } from "./finding.ts";
-import type { Way } from "./plan.ts";
-import type { DeviceState, LinkClock, LinkState } from "./record.ts";
+import type { AcceptedFinding, Finding } from "./finding.ts";
+import type { PtpProfileName, Way } from "./plan.ts";
+import type { DeviceState, LinkClock, LinkState, PortRole } from "./record.ts";
 
 export interface Summary {
   readonly schemaVersion: 1;
@@ -19,7 +19,13 @@ export interface Summary {
   readonly converters: readonly ConverterSummary[];
   /** By instant, then by device. */
   readonly holdovers: readonly HoldoverSummary[];
+  /** Spare groups by id, then followers by id. */
+  readonly ridesOut: readonly RidesOutSummary[];
+  /** By id. */
+  readonly networks: readonly NetworkSummary[];
   readonly findings: readonly Finding[];
+  /** What the plan check finds and somebody has accepted; not among the findings. */
+  readonly accepted: readonly AcceptedFinding[];
   readonly assumed: readonly string[];
   /** Null where no bound exists: a ring. */
   readonly worstErrorSamples: number | null;
@@ -127,10 +133,52 @@ export interface FeedSummary {
   readonly mayBeSilent: boolean;
   /** What sample-rate converters on the way add to its delay, by the main cable of each hop. */
   readonly converterDelaySeconds: number;
+  readonly latency: LatencySummary;
   readonly states: readonly FeedStretch[];
   /** Instants at which a device on the way re-aligned: a dropout each. */
   readonly realignedAtSeconds: readonly number[];
 }
+
+/**
+ * What all links, buffers and converters on a feed's way delay it by, by the plan; samples of the rig's rate. Devices add
+ * what their mixing takes, which no plan says.
+ */
+export interface LatencySummary {
+  /** Over the main of each hop. */
+  readonly mainSeconds: number;
+  readonly mainSamples: number;
+  /** Over the first spare of each hop that has one; null: no hop has. */
+  readonly spareSeconds: number | null;
+  readonly spareSamples: number | null;
+}
+
+/**
+ * How short a break must be: at first nobody notices, then nobody changes to something else. By the plan, with all at rest
+ * before, and no drift worth a word meanwhile.
+ */
+export interface RidesOutSummary {
+  /** A spare group, or a device that follows. */
+  readonly kind: "spare" | "clock";
+  /** Id of the group or of the device. */
+  readonly id: string;
+  /** The link that breaks: the main of the group, or the one that brings the clock. */
+  readonly link: string;
+  /** Shorter breaks no end notices. */
+  readonly unnoticedSeconds: number;
+  /** In shorter breaks nothing takes over; null: a break of any length changes nothing. */
+  readonly seconds: number | null;
+  /** What a longer break brings about; null: nothing that is heard. */
+  readonly beyond: RidesOutBeyond | null;
+  /** From the break until that has happened. */
+  readonly beyondAfterSeconds: number | null;
+}
+
+/**
+ * Of a spare group: another link carries, by itself, by hand, or after the gap that a merging receiver cannot bridge; or
+ * none is plugged in to do so. Of a clock: another source is taken, or the device is on its own oscillator, at its kept
+ * frequency or not.
+ */
+export type RidesOutBeyond = "spare" | "by-hand" | "gap" | "none" | "next-source" | "holdover" | "own-clock";
 
 /** What a sample-rate converter did to what came over one cable, and what it kept from being heard. */
 export interface ConverterSummary {
@@ -207,4 +255,74 @@ export interface ForetoldSummary {
   readonly ranSeconds: number | null;
   /** How long the run could show it. */
   readonly watchedSeconds: number;
+}
+
+/** What became of one network: who led it, what its bridges did, what each device was on it. */
+export interface NetworkSummary {
+  readonly id: string;
+  readonly name: string;
+  readonly profile: PtpProfileName;
+  /** By instant. Two at a time: parts of it do not hear each other, or have not agreed yet. */
+  readonly leaders: readonly LeaderStretch[];
+  /** How often somebody began to lead after the start. */
+  readonly changes: number;
+  /** By part, then by instant; empty where no two bridges are on it. */
+  readonly bridging: readonly BridgingStretch[];
+  /** Those with a clock of their own, by id. */
+  readonly devices: readonly NodeSummary[];
+}
+
+export interface LeaderStretch {
+  readonly leader: string;
+  readonly fromSeconds: number;
+  readonly toSeconds: number;
+}
+
+export interface BridgingStretch {
+  /** From 1; another part shares no cable with it. */
+  readonly part: number;
+  /** Cables between bridges: those that pass packets on, and those that are held back as another way. */
+  readonly forwards: readonly string[];
+  readonly blocked: readonly string[];
+  /** Packets go round without end. */
+  readonly storm: boolean;
+  readonly fromSeconds: number;
+  readonly toSeconds: number;
+}
+
+export interface NodeSummary {
+  readonly device: string;
+  /** From beginning to end. */
+  readonly roles: readonly RoleStretch[];
+  /** Null unless it follows at the end. */
+  readonly follows: FollowSummary | null;
+}
+
+export interface RoleStretch {
+  readonly role: PortRole;
+  readonly leader: string | null;
+  readonly parent: string | null;
+  readonly fromSeconds: number;
+  readonly toSeconds: number;
+}
+
+/** How a follower stands at the end, against the leader unless said otherwise. */
+export interface FollowSummary {
+  readonly leader: string;
+  /** From whom its packets come. */
+  readonly parent: string;
+  /** Whether this is the clock source in use. */
+  readonly inUse: boolean;
+  /** Devices on the way that follow and lead on. */
+  readonly steps: number;
+  /** All others that packets pass. */
+  readonly bridges: number;
+  readonly pathMicroseconds: number;
+  /**
+   * How far its clock stands off because packets take longer one way than the other: −(forth − back)/2, summed over the
+   * steps (IEEE 1588 takes both ways as equal); below 0: late.
+   */
+  readonly shiftNanoseconds: number;
+  /** Packet-delay variation, rms: what arrives, and what its loop lets through of that at most. */
+  readonly jitterNanoseconds: { readonly arrives: number; readonly kept: number };
 }

@@ -7,6 +7,10 @@ export interface Telling {
   readonly timeline: readonly TimelineLine[];
   /** One line per feed, those nearest the audience first. */
   readonly heard: readonly { readonly who: string; readonly text: string }[];
+  /** What to mute before something comes back that hurts, by whom and where: a heading, one line each, what holds for all. */
+  readonly beforeReturn: readonly string[];
+  /** One line per break of this show's that the rig may ride out: how short it must be, and what a longer one brings. */
+  readonly ridesOut: readonly string[];
   /** One line per cable that a sample-rate converter heard: what it hides, and what it costs. */
   readonly converters: readonly string[];
   /** One line per device that was left alone: how long it can go on so, foretold, and what the run did. */

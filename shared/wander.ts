@@ -12,9 +12,9 @@
 import type { Ringing } from "./motion.ts";
 import { motionAt, ringShrink } from "./motion.ts";
 import type { Limits, OwnWander } from "./own-wander.ts";
-import { BLOCK, ownBlock, ownLimits, ownSlopes, STEADY } from "./own-wander.ts";
+import { BLOCK, ownBlock, ownLimits, ownPart, ownSummary, PART, STEADY } from "./own-wander.ts";
 import type { Ns } from "./time.ts";
-import { later, NEVER, nsFromSeconds, secondsBetween, ZERO } from "./time.ts";
+import { earliest, later, NEVER, nsFromSeconds, secondsBetween, ZERO } from "./time.ts";
 
 export type { OwnWander };
 
@@ -212,9 +212,19 @@ function carried(wander: LoopWander, from: Motion, seconds: number): Motion {
   return { error: from.error + from.rate * seconds, rate: from.rate, gap: from.gap - learnt };
 }
 
+/** The last motion that was asked for: a device that wakes asks several times. */
+let asked: { readonly of: LoopWander; readonly at: Ns; readonly motion: Motion } | null = null;
+
 /** A loop's motion at an instant at or after its beginning. */
 export function loopMotionAt(wander: LoopWander, at: Ns): Motion {
   if (at === wander.fromNs) return beginning(wander);
+  if (asked?.of === wander && asked.at === at) return asked.motion;
+  const motion = laterMotion(wander, at);
+  asked = { of: wander, at, motion };
+  return motion;
+}
+
+function laterMotion(wander: LoopWander, at: Ns): Motion {
   const knot = Math.floor(at / wander.gridNs);
   const knotNs = (knot * wander.gridNs) as Ns;
   if (knotNs < wander.fromNs) return carried(wander, beginning(wander), secondsBetween(wander.fromNs, at));
@@ -250,23 +260,51 @@ export function learntAt(wander: LoopWander, at: Ns): number {
 
 /** A loop over some of its knots. */
 interface Chunk {
+  /** Whose it is at present. */
+  of: LoopWander | null;
   /** Its first knot, and how many there are. */
-  readonly first: number;
-  readonly length: number;
+  first: number;
+  length: number;
   /** Greatest |error| in it, to its very end. */
-  readonly largest: number;
+  largest: number;
   /** Phase that leaves, the first knot of the next chunk included; flat before the loop begins. */
-  readonly phase: Float64Array;
+  phase: Float64Array;
   /** Errors, then rates (with the slopes of the interval that begins at the knot). */
-  readonly motions: Float64Array;
-  /** Null for a closed loop, where a gap follows from the error. */
-  readonly gaps: Float64Array | null;
+  motions: Float64Array;
+  /** Not of a closed loop, where a gap follows from the error. */
+  gaps: Float64Array | null;
+}
+
+/** Chunks that are kept, of all loops together: whoever runs one takes the place of the oldest. */
+const CHUNKS = 512;
+const chunks: Chunk[] = [];
+let oldest = 0;
+
+/** Room for a chunk, to be filled before anything else is asked. */
+function takeChunk(length: number): Chunk {
+  let chunk = chunks[oldest];
+  if (chunk === undefined) {
+    const none = new Float64Array(0);
+    chunk = { of: null, first: 0, length: 0, largest: 0, phase: none, motions: none, gaps: null };
+    chunks.push(chunk);
+  }
+  oldest = (oldest + 1) % CHUNKS;
+  if (chunk.length !== length) {
+    chunk.length = length;
+    chunk.phase = new Float64Array(length + 1);
+    chunk.motions = new Float64Array(2 * length);
+    chunk.gaps = null;
+  }
+  return chunk;
 }
 
 /** What is computed of a loop once: its step over the grid, the length of its chunks, and the last of them. */
 interface LoopCourse {
   readonly fromError: { readonly z: number; readonly v: number };
   readonly fromRate: { readonly z: number; readonly v: number };
+  /** Knots after which it has forgotten how it began. */
+  readonly memory: number;
+  /** Of a chunk: no shorter. */
   readonly length: number;
   readonly recent: Chunk[];
 }
@@ -275,7 +313,7 @@ const loopCourses = new WeakMap<LoopWander, LoopCourse>();
 
 /** Shortest chunk of a loop, in knots. */
 const CHUNK = 32;
-/** Chunks that are kept of one loop. */
+/** Of one loop no more are found again. */
 const RECENT = 4;
 
 function courseOf(wander: LoopWander): LoopCourse {
@@ -283,64 +321,70 @@ function courseOf(wander: LoopWander): LoopCourse {
   if (known !== undefined) return known;
   const { loop, gridNs } = wander;
   const grid = gridNs / 1e9;
-  const slowest = slowestOf(loop);
+  const memory = Math.ceil(REMEMBERED / (slowestOf(loop) * grid));
   let length = CHUNK;
-  while (length * grid * slowest < REMEMBERED) length *= 2;
-  const course = { fromError: motionAt(loop, 1, 0, grid), fromRate: motionAt(loop, 0, 1, grid), length, recent: [] };
+  while (length < memory) length *= 2;
+  const fromError = motionAt(loop, 1, 0, grid);
+  const fromRate = motionAt(loop, 0, 1, grid);
+  const course: LoopCourse = { fromError, fromRate, memory, length, recent: [] };
   loopCourses.set(wander, course);
   return course;
 }
 
-/** The chunk with a knot, which must not lie before the loop begins. */
+/** The chunk with a knot, which must not lie before the loop begins. To be read at once: it serves again. */
 function chunkAt(wander: LoopWander, knot: number): Chunk {
   const course = courseOf(wander);
-  const first = Math.floor(knot / course.length) * course.length;
-  for (const each of course.recent) if (each.first === first) return each;
-  const chunk = runChunk(wander, course, first, course.recent.length < RECENT ? undefined : course.recent.pop());
-  course.recent.unshift(chunk);
+  const { recent, length } = course;
+  const first = Math.floor(knot / length) * length;
+  for (const each of recent) if (each.first === first && each.of === wander) return each;
+  const chunk = runChunk(wander, course, first);
+  if (recent.length === RECENT) recent.pop();
+  recent.unshift(chunk);
   return chunk;
 }
 
 /**
  * Runs a loop over one chunk. How far back it starts is a function of the chunk alone, never of what was asked before:
- * one chunk, in which the loop forgets how it began. So a value is the same whoever asks, in whatever order. `room`: a
- * chunk that is given up, whose arrays serve again.
+ * as many knots as the loop remembers. So a value is the same whoever asks, in whatever order.
  */
-function runChunk(wander: LoopWander, course: LoopCourse, first: number, room: Chunk | undefined): Chunk {
+function runChunk(wander: LoopWander, course: LoopCourse, first: number): Chunk {
   const { gridNs, loop, reference, own, control } = wander;
-  const { fromError, fromRate, length } = course;
+  const { fromError, fromRate, memory, length } = course;
   const grid = gridNs / 1e9;
   const isClosed = control === "closed";
-  const earliest = Math.ceil(wander.fromNs / gridNs);
-  const anchor = isClosed ? Math.max(earliest, first - length) : earliest;
+  const begins = Math.ceil(wander.fromNs / gridNs);
+  const anchor = isClosed ? Math.max(begins, first - memory) : begins;
   const last = first + length;
-  const theirs = scratch(last + 2 - anchor);
-  const ours = scratch(last + 2 - anchor);
-  knotPhases(reference, anchor, last + 1, theirs);
-  knotPhases(own, anchor, last + 1, ours);
+  const theirs = scratch(last + 1 - anchor);
+  const ours = scratch(last + 1 - anchor);
+  knotPhases(reference, anchor, last, theirs);
+  knotPhases(own, anchor, last, ours);
   // Far from its beginning it starts on what arrives, and as fast.
-  let { error, rate, gap } = anchor === earliest ? atFirstKnot(wander, anchor) : AT_REST;
-  const phase = room?.phase ?? new Float64Array(length + 1);
-  const motions = room?.motions ?? new Float64Array(2 * length);
-  const gaps = room === undefined ? (isClosed ? null : new Float64Array(length)) : room.gaps;
-  if (earliest > first) {
+  let { error, rate, gap } = anchor === begins ? atFirstKnot(wander, anchor) : AT_REST;
+  let largest = anchor === begins && begins >= first ? Math.abs(beginning(wander).error) : 0;
+  const chunk = takeChunk(length);
+  const { phase, motions } = chunk;
+  if (isClosed) chunk.gaps = null;
+  else chunk.gaps ??= new Float64Array(length);
+  const { gaps } = chunk;
+  if (begins > first) {
     const flat = (theirs[0] as number) - error;
-    for (let knot = first; knot < earliest; knot++) phase[knot - first] = flat;
+    for (let knot = first; knot < begins; knot++) phase[knot - first] = flat;
   }
-  let largest = anchor === earliest && earliest >= first ? Math.abs(beginning(wander).error) : 0;
   let need = 0;
   for (let k = 0; ; k++) {
-    const knot = anchor + k;
-    const following =
-      ((theirs[k + 1] as number) - (theirs[k] as number) - ((ours[k + 1] as number) - (ours[k] as number))) / grid;
-    if (k > 0) rate += following - need;
-    need = following;
-    const at = knot - first;
+    const at = anchor + k - first;
     if (at >= 0) {
       phase[at] = (theirs[k] as number) - error;
       if (error > largest) largest = error;
       else if (-error > largest) largest = -error;
       if (at === length) break;
+    }
+    const following =
+      ((theirs[k + 1] as number) - (theirs[k] as number) - ((ours[k + 1] as number) - (ours[k] as number))) / grid;
+    if (k > 0) rate += following - need;
+    need = following;
+    if (at >= 0) {
       motions[at] = error;
       motions[length + at] = rate;
       if (gaps !== null) gaps[at] = gap;
@@ -353,7 +397,10 @@ function runChunk(wander: LoopWander, course: LoopCourse, first: number, room: C
     } else ({ error, rate, gap } = carried(wander, { error, rate, gap }, grid));
   }
   scratches.push(theirs, ours);
-  return { first, length, largest, phase, motions, gaps };
+  chunk.of = wander;
+  chunk.first = first;
+  chunk.largest = largest;
+  return chunk;
 }
 
 /** Room for the knots that a chunk looks at: taken and given back, since a loop may ask a loop. */
@@ -395,7 +442,8 @@ function knotPhases(wander: Wander | null, first: number, last: number, to: Floa
       from = index * BLOCK;
       phase = ownBlock(wander, index);
     } else ({ first: from, phase } = chunkAt(wander, knot));
-    const end = Math.min(last, from + phase.length - 2);
+    // The first knot of the next block or chunk stands in this one as well: what ends there needs no other.
+    const end = Math.min(last, from + phase.length - (last === from + phase.length - 1 ? 1 : 2));
     for (; knot <= end; knot++) to[knot - first] = phase[knot - from] as number;
   }
 }
@@ -468,7 +516,13 @@ function slopesIn(wander: Wander | null, index: number, memory: number): Slopes 
   if (wander === null) return { middle: 0, spread: 0 };
   if (wander.kind === "own") {
     const first = Math.max(0, index - Math.ceil(memory / BLOCK));
-    const { lowest, highest } = ownSlopes(wander, first, index);
+    let lowest = Number.POSITIVE_INFINITY;
+    let highest = Number.NEGATIVE_INFINITY;
+    for (let block = first; block <= index; block++) {
+      const of = ownSummary(wander, block);
+      lowest = Math.min(lowest, of.lowest);
+      highest = Math.max(highest, of.highest);
+    }
     return { middle: (lowest + highest) / 2, spread: (highest - lowest) / 2 };
   }
   const { reference, own, l1Norm, left, control } = wander;
@@ -478,6 +532,107 @@ function slopesIn(wander: Wander | null, index: number, memory: number): Slopes 
   const { middle, spread } = slopesIn(reference, index, remembered);
   const ofLeft = index * BLOCK * wander.gridNs < left.untilNs ? (2 * left.seconds) / (wander.gridNs / 1e9) : 0;
   return { middle, spread: l1Norm * spread + (1 + l1Norm) * slopesIn(own, index, remembered).spread + ofLeft };
+}
+
+/** A straight line from an instant until another, and how far what is meant can go from it, in seconds. */
+interface Band {
+  readonly phase: number;
+  readonly slope: number;
+  /** At most 0, and at least 0. */
+  readonly below: number;
+  readonly above: number;
+  readonly toNs: Ns;
+}
+
+/**
+ * How far one wander is ahead of another, from an instant on: for the rest of a block of their oscillators' knots, judged
+ * without running a loop, or more closely for the rest of a part of it.
+ */
+export function aheadFrom(one: Wander | null, other: Wander | null, at: Ns, over: "block" | "part"): Band {
+  const reach = apartBound(one, other, at);
+  if (reach < Number.POSITIVE_INFINITY) {
+    if (over === "part") {
+      const { seconds, toNs } = apartFrom(one, other, at);
+      return { phase: 0, slope: 0, below: -seconds, above: seconds, toNs };
+    }
+    const toNs = earliest(leftUntil(one, at), leftUntil(other, at));
+    return { phase: 0, slope: 0, below: -reach, above: reach, toNs };
+  }
+  const first = bandFrom(one, at, over);
+  const second = bandFrom(other, at, over);
+  return {
+    phase: first.phase - second.phase,
+    slope: first.slope - second.slope,
+    below: first.below - second.above,
+    above: first.above - second.below,
+    toNs: earliest(first.toNs, second.toNs),
+  };
+}
+
+/** When the next of the loops that a wander comes through has forgotten how it began; NEVER if all have. */
+function leftUntil(wander: Wander | null, at: Ns): Ns {
+  let untilNs = NEVER;
+  for (let of = wander; of?.kind === "loop"; of = of.reference)
+    if (at < of.left.untilNs) untilNs = earliest(untilNs, of.left.untilNs);
+  return untilNs;
+}
+
+function bandFrom(wander: Wander | null, at: Ns, over: "block" | "part"): Band {
+  let loose = 0;
+  let shift = 0;
+  let of = wander;
+  while (of?.kind === "loop") {
+    if (of.control === "closed") {
+      loose += errorBoundAt(of, at);
+      of = of.reference;
+    } else {
+      shift += aheadOfOwn(of);
+      of = of.own;
+    }
+  }
+  if (of === null) return { phase: shift, slope: 0, below: -loose, above: loose, toNs: NEVER };
+  const { gridNs } = of;
+  const knot = Math.floor(at / gridNs);
+  const index = blockOf(knot);
+  const length = over === "block" ? BLOCK : PART;
+  const first = Math.floor(knot / length) * length;
+  const { phase, slope, below, above } =
+    over === "block" ? ownSummary(of, index) : ownPart(of, index, (first - index * BLOCK) / PART);
+  return {
+    phase: shift + phase + (slope * (at - first * gridNs)) / 1e9,
+    slope,
+    below: below - loose,
+    above: above + loose,
+    toNs: ((first + length) * gridNs) as Ns,
+  };
+}
+
+const aheads = new WeakMap<LoopWander, number>();
+
+/** What an open loop puts out is its own oscillator's wander, from where it stood. */
+function aheadOfOwn(wander: LoopWander): number {
+  const known = aheads.get(wander);
+  if (known !== undefined) return known;
+  const { fromNs, own } = wander;
+  const ahead = wanderAt(wander, fromNs) - wanderAt(own, fromNs);
+  aheads.set(wander, ahead);
+  return ahead;
+}
+
+/** Writes how far one wander is ahead of another at the knots `first … last` to an array; none before either begins. */
+export function aheadAtKnots(
+  one: Wander | null,
+  other: Wander | null,
+  first: number,
+  last: number,
+  to: Float64Array,
+): void {
+  const count = last - first + 1;
+  const others = scratch(count);
+  knotPhases(one, first, last, to);
+  knotPhases(other, first, last, others);
+  for (let k = 0; k < count; k++) to[k] = (to[k] as number) - (others[k] as number);
+  scratches.push(others);
 }
 
 /**
@@ -509,6 +664,7 @@ export function apartFrom(
 function sumToRoot(one: Wander | null, other: Wander | null, leftOver: (loop: LoopWander) => number): number {
   // The common case: a device and what it follows.
   if (other?.kind === "loop" && other.reference === one) return leftOver(other);
+  if (one?.kind === "loop" && one.reference === other) return leftOver(one);
   if (!isSameWander(rootOf(one), rootOf(other))) return Number.POSITIVE_INFINITY;
   const passed: Wander[] = [];
   for (let at = one; at?.kind === "loop"; at = at.reference) passed.push(at);

@@ -10,7 +10,9 @@
  * | coming-up   | `comingUp` has run                          | up                                                    |
  * | coming-up   | broken, or an end goes dead                 | down, noticed                                         |
  *
- * Whole: both ends plugged, no path it is laid along cut. Alive: powered, and out of `starting` or sending in it.
+ * Whole: both ends plugged, no path it is laid along cut, and for a stream some way over its network. Alive: powered,
+ * and out of `starting` or sending in it. An ethernet cable carries frames and tells its ends of every change; what they
+ * have to say is for them to say again.
  */
 import type { Signal } from "../shared/flow.ts";
 import type { Cause, Fact, LinkClock, LinkState } from "../shared/record.ts";
@@ -18,7 +20,7 @@ import type { Ns } from "../shared/time.ts";
 import { later, NEVER } from "../shared/time.ts";
 import type { Timebase } from "../shared/timebase.ts";
 import type { Due, Effect, Machine, MachineEvent, Step } from "./machine.ts";
-import type { Arrival, Mail, Order, Status } from "./mail.ts";
+import type { Arrival, Frame, Mail, Order, Status } from "./mail.ts";
 import { delayed } from "./mail.ts";
 
 /** A place where one end can be plugged in: its index is the machine's port of that number. */
@@ -26,6 +28,15 @@ export interface Socket {
   readonly end: "a" | "b";
   readonly device: string;
   readonly port: number;
+}
+
+/** A stream needs a way over a network as well as two live ends. */
+export interface StreamWay {
+  readonly isReachedAtStart: boolean;
+  /** A way that is lost for less than one packet's time need cost none. */
+  readonly packetNs: Ns;
+  /** From the first packet that arrives again until the receive buffer is as full as it was. */
+  readonly refillNs: Ns;
 }
 
 export interface CableSpec {
@@ -40,6 +51,10 @@ export interface CableSpec {
   readonly comingUpNs: Ns;
   readonly clockIsAgreed: boolean;
   readonly hasReturn: boolean;
+  /** Null: no ethernet cable. */
+  readonly packets: PacketWays | null;
+  /** Null: a cable, which is its own way. */
+  readonly stream: StreamWay | null;
   readonly timebases: readonly Timebase[];
   readonly begin: {
     readonly isPlugged: boolean;
@@ -54,8 +69,15 @@ export interface CableSpec {
 interface InFlight {
   readonly atNs: Ns;
   readonly socket: number;
-  readonly signal: Signal;
+  readonly what: Signal | Frame;
   readonly cause: Cause;
+}
+
+/** An ethernet cable carries frames, one another way than the other perhaps; all others carry what a device puts out. */
+export interface PacketWays {
+  /** From a to b, and from b to a. */
+  readonly thereSeconds: number;
+  readonly backSeconds: number;
 }
 
 export interface CableState {
@@ -68,6 +90,13 @@ export interface CableState {
   readonly atA: number;
   readonly atB: number;
   readonly cuts: readonly string[];
+  /** Packets of a stream arrive; true for what is no stream. */
+  readonly isReached: boolean;
+  /** Nothing else is or was in the way since it went down: nobody has to subscribe anew. */
+  readonly isOnlyUnreached: boolean;
+  /** A way has just been lost: from here on packets are missing. */
+  readonly unreachedNs: Ns;
+  readonly unreachedCause: Cause;
   readonly signals: readonly (Signal | null)[];
   readonly statuses: readonly Status[];
   /** In order of arrival. */
@@ -91,6 +120,10 @@ function draftOf(s: CableState): Draft {
     atA: s.atA,
     atB: s.atB,
     cuts: s.cuts,
+    isReached: s.isReached,
+    isOnlyUnreached: s.isOnlyUnreached,
+    unreachedNs: s.unreachedNs,
+    unreachedCause: s.unreachedCause,
     signals: s.signals,
     statuses: s.statuses,
     inFlight: s.inFlight,
@@ -107,6 +140,9 @@ export function makeCable(spec: CableSpec): Machine<CableState, Order, Mail> {
     return { kind: "link", state: s.link, noticed: s.isNoticed, clock: s.clock };
   }
   function isReady(s: CableState): boolean {
+    return s.isReached && isWhole(s);
+  }
+  function isWhole(s: CableState): boolean {
     return (
       s.isPluggedA &&
       s.isPluggedB &&
@@ -134,6 +170,19 @@ export function makeCable(spec: CableSpec): Machine<CableState, Order, Mail> {
   function arrives(way: "there" | "back", up: boolean, signal: Signal | null): Mail {
     return { kind: "arrival", arrival: { link: spec.link, way, up, signal } satisfies Arrival };
   }
+  function carrier(up: boolean, carries: boolean): Mail {
+    return { kind: "carrier", carrier: { up, carries } };
+  }
+  /** A frame with this cable behind it. */
+  function passed(frame: Frame, way: "there" | "back", { thereSeconds, backSeconds }: PacketWays): Frame {
+    const { forthSeconds, backSeconds: behind, varianceSeconds2, bridges } = frame.path;
+    const [forth, back] = way === "there" ? [thereSeconds, backSeconds] : [backSeconds, thereSeconds];
+    return {
+      key: frame.key,
+      body: frame.body,
+      path: { forthSeconds: forthSeconds + forth, backSeconds: behind + back, varianceSeconds2, bridges },
+    };
+  }
   function asArrived(s: CableState, socket: number, signal: Signal, now: Ns): Signal {
     const timebase = spec.timebases[signal.flow.timebase] as Timebase;
     return {
@@ -146,6 +195,10 @@ export function makeCable(spec: CableSpec): Machine<CableState, Order, Mail> {
   }
   /** Tells both ends what arrives now. */
   function tellEnds(s: CableState, up: boolean, carries: boolean, now: Ns, effects: Effect<Mail>[]): void {
+    if (spec.packets !== null) {
+      for (const port of [s.atA, s.atB]) effects.push({ do: "send", port, mail: carrier(up, carries) });
+      return;
+    }
     for (const way of ways) {
       const from = sender(s, way);
       const signal = s.signals[from] ?? null;
@@ -160,6 +213,8 @@ export function makeCable(spec: CableSpec): Machine<CableState, Order, Mail> {
     const hasNewClock = clock !== s.clock;
     s.clock = clock;
     const ready = isReady(s);
+    if (!isWhole(s)) s.isOnlyUnreached = false;
+    else if (s.link === "up") s.isOnlyUnreached = true;
     if (s.link === "up" && !ready) {
       s.link = "down";
       s.isNoticed = spec.noticeNs === 0;
@@ -175,7 +230,7 @@ export function makeCable(spec: CableSpec): Machine<CableState, Order, Mail> {
       tellEnds(s, true, true, now, effects);
     } else if (s.link === "down" && s.isNoticed && ready) {
       s.link = "coming-up";
-      s.timerNs = later(now, spec.comingUpNs);
+      s.timerNs = later(now, comingUpNs(s));
       s.timerCause = cause;
       effects.push({ do: "record", fact: linkFact(s) });
     } else if (s.link === "coming-up" && !ready) {
@@ -185,6 +240,10 @@ export function makeCable(spec: CableSpec): Machine<CableState, Order, Mail> {
     } else if (hasNewClock) {
       effects.push({ do: "record", fact: linkFact(s) });
     }
+  }
+
+  function comingUpNs(s: CableState): Ns {
+    return spec.stream !== null && s.isOnlyUnreached ? spec.stream.refillNs : spec.comingUpNs;
   }
 
   /** A timer that has run. */
@@ -200,13 +259,13 @@ export function makeCable(spec: CableSpec): Machine<CableState, Order, Mail> {
 
   function settleDue(s: Draft): void {
     const first = s.inFlight[0];
-    const isFlight = first !== undefined && first.atNs <= s.timerNs;
-    const atNs = isFlight ? first.atNs : s.timerNs;
-    const cause = isFlight ? first.cause : s.timerCause;
+    let [atNs, cause] = [s.timerNs, s.timerCause];
+    if (s.unreachedNs <= atNs) [atNs, cause] = [s.unreachedNs, s.unreachedCause];
+    if (first !== undefined && first.atNs <= atNs) [atNs, cause] = [first.atNs, first.cause];
     if (s.due.atNs !== atNs || s.due.cause !== cause) s.due = { atNs, cause };
   }
 
-  function obey(s: Draft, order: Order, effects: Effect<Mail>[]): void {
+  function obey(s: Draft, order: Order, now: Ns, effects: Effect<Mail>[]): void {
     switch (order.do) {
       case "unplug":
         if (order.end !== "b") s.isPluggedA = false;
@@ -214,8 +273,8 @@ export function makeCable(spec: CableSpec): Machine<CableState, Order, Mail> {
         return;
       case "plug":
         s.cuts = []; // plugged in again, with a new cable if the old one was cut
-        if (order.end !== "b") plugIn(s, "a", order.into, effects);
-        if (order.end !== "a") plugIn(s, "b", order.into, effects);
+        if (order.end !== "b") plugIn(s, "a", order.into, now, effects);
+        if (order.end !== "a") plugIn(s, "b", order.into, now, effects);
         return;
       case "cut":
         if (!s.cuts.includes(order.path)) s.cuts = [...s.cuts, order.path];
@@ -226,19 +285,21 @@ export function makeCable(spec: CableSpec): Machine<CableState, Order, Mail> {
     }
   }
 
-  function plugIn(s: Draft, end: "a" | "b", port: number | null, effects: Effect<Mail>[]): void {
+  function plugIn(s: Draft, end: "a" | "b", port: number | null, now: Ns, effects: Effect<Mail>[]): void {
     const at = end === "a" ? s.atA : s.atB;
     const into = port === null ? at : sockets.findIndex((k) => k.end === end && k.port === port);
     if (into !== at) {
-      // What it leaves hears no more of it, at once: there is no cable there.
-      for (const way of ways) {
-        if (hearer(s, way) === at) effects.push({ do: "send", port: at, mail: arrives(way, false, null) });
-      }
       if (s.link === "up") {
+        // There is no cable any more where it was: both ends know at once.
+        tellEnds(s, false, false, now, effects);
         s.link = "down";
         s.isNoticed = true;
         s.inFlight = [];
         s.timerNs = NEVER;
+      } else if (spec.packets !== null) effects.push({ do: "send", port: at, mail: carrier(false, false) });
+      else {
+        for (const way of ways)
+          if (hearer(s, way) === at) effects.push({ do: "send", port: at, mail: arrives(way, false, null) });
       }
     }
     if (end === "a") {
@@ -261,11 +322,40 @@ export function makeCable(spec: CableSpec): Machine<CableState, Order, Mail> {
       if (hasNewGiving && wasUp && s.link === "up") tellEnds(s, true, true, now, effects);
       return;
     }
+    if (mail.kind === "reach") {
+      if (mail.reached) s.isReached = true;
+      s.unreachedNs = mail.reached || spec.stream === null ? NEVER : later(now, spec.stream.packetNs);
+      s.unreachedCause = cause;
+      settle(s, now, cause, effects);
+      return;
+    }
+    if (mail.kind === "frame") {
+      if (s.link === "up" && (port === s.atA || port === s.atB)) send(s, port, mail.frame, now, cause);
+      return;
+    }
     if (mail.kind !== "flow") return;
     const { signal } = mail;
     s.signals = s.signals.with(port, signal);
     if (signal === null || s.link !== "up" || !ways.some((way) => sender(s, way) === port)) return;
-    s.inFlight = [...s.inFlight, { atNs: later(now, spec.delayNs), socket: port, signal, cause }];
+    send(s, port, signal, now, cause);
+  }
+
+  function send(s: Draft, socket: number, what: Signal | Frame, now: Ns, cause: Cause): void {
+    const flight: InFlight = { atNs: later(now, delayNs(s, socket)), socket, what, cause };
+    const last = s.inFlight.at(-1);
+    if (last === undefined || last.atNs <= flight.atNs) s.inFlight = [...s.inFlight, flight];
+    else {
+      // What is sent the shorter way overtakes.
+      const place = s.inFlight.findIndex(({ atNs }) => atNs > flight.atNs);
+      s.inFlight = [...s.inFlight.slice(0, place), flight, ...s.inFlight.slice(place)];
+    }
+  }
+
+  /** Only the message waits for a whole nanosecond, and at least for one. */
+  function delayNs(s: CableState, socket: number): Ns {
+    if (spec.packets === null) return spec.delayNs;
+    const seconds = socket === s.atA ? spec.packets.thereSeconds : spec.packets.backSeconds;
+    return Math.max(1, Math.ceil(seconds * 1e9)) as Ns;
   }
 
   /** What is due and has one cause: the rest is due now as well, with its own. */
@@ -276,8 +366,12 @@ export function makeCable(spec: CableSpec): Machine<CableState, Order, Mail> {
       landed += 1;
       for (const way of ways) {
         if (sender(s, way) !== flight.socket) continue;
-        const signal = asArrived(s, flight.socket, flight.signal, now);
-        effects.push({ do: "send", port: hearer(s, way), mail: arrives(way, true, signal) });
+        const { what } = flight;
+        const mail: Mail =
+          "key" in what
+            ? { kind: "frame", frame: passed(what, way, spec.packets as PacketWays) }
+            : arrives(way, true, asArrived(s, flight.socket, what, now));
+        effects.push({ do: "send", port: hearer(s, way), mail });
       }
     }
     s.inFlight = s.inFlight.slice(landed);
@@ -297,6 +391,10 @@ export function makeCable(spec: CableSpec): Machine<CableState, Order, Mail> {
         atA: begin.plugA,
         atB: begin.plugB,
         cuts: [],
+        isReached: spec.stream?.isReachedAtStart ?? true,
+        isOnlyUnreached: false,
+        unreachedNs: NEVER,
+        unreachedCause: -1,
         signals: offers.map((offer) => offer.signal),
         statuses: offers.map((offer) => offer.status),
         inFlight: [],
@@ -318,12 +416,17 @@ export function makeCable(spec: CableSpec): Machine<CableState, Order, Mail> {
       if (event.kind === "mail") hear(s, event.port, event.mail, now, event.cause, effects);
       else if (event.kind === "world") {
         const wasUp = s.link === "up";
-        obey(s, event.order, effects);
+        obey(s, event.order, now, effects);
         // A re-plug into another port is a break even if both ends are whole a moment later.
         if (wasUp && s.link === "down") effects.push({ do: "record", fact: linkFact(s) });
         settle(s, now, event.cause, effects);
       } else {
         if (s.inFlight.length > 0) land(s, now, effects);
+        if (s.unreachedNs <= now && s.unreachedCause === event.cause) {
+          s.isReached = false;
+          s.unreachedNs = NEVER;
+          settle(s, now, event.cause, effects);
+        }
         if (s.timerNs <= now) expire(s, now, event.cause, effects);
       }
       settleDue(s);

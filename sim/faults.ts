@@ -1,4 +1,5 @@
 /** The faults of a scenario as stretches of show time: from the event to its repair. */
+import { isAbout } from "../shared/lines.ts";
 import type { EventPlan, Plan } from "../shared/plan.ts";
 import type { Ns } from "../shared/time.ts";
 import { NEVER } from "../shared/time.ts";
@@ -21,14 +22,30 @@ export function faultsOf(plan: Plan, looks: Looks): Fault[] {
 
 /** Null if the event is no fault: a repair, a setting that stays, weather. */
 function repairOf(plan: Plan, looks: Looks, event: EventPlan, index: number): Ns | null {
-  const undoing = plan.events.find((each) => each.undoes === index);
-  if (undoing !== undefined) return undoing.atNs;
   if (event.undoes !== null) return null;
-  const nextAfter = (isRepair: (each: EventPlan) => boolean): Ns =>
-    plan.events.slice(index + 1).find(isRepair)?.atNs ?? NEVER;
+  const nextAfter = (isRepair: (each: EventPlan, at: number) => boolean): Ns =>
+    plan.events.slice(index + 1).find((each, after) => isRepair(each, index + 1 + after))?.atNs ?? NEVER;
+  const undone = nextAfter((each) => each.undoes === index);
+  switch (event.do) {
+    case "lose-contact":
+      return endOf(plan, event);
+    // Whatever starts anew sends sync again, and follows.
+    case "stop-sync":
+    case "stick": {
+      const repair = event.do === "stick" ? "unstick" : "start-sync";
+      const told = nextAfter((each) => each.do === repair && each.device === event.device);
+      const states = looks.devices.get(event.device)?.changes ?? [];
+      const down = states.find(({ atNs, value }) => atNs >= event.atNs && ["off", "starting"].includes(value.state));
+      return down !== undefined && down.atNs < told ? down.atNs : told;
+    }
+    default:
+  }
+  if (undone !== NEVER) return undone;
   switch (event.do) {
     case "unplug":
-      return nextAfter((each) => each.do === "plug" && each.link === event.link);
+      return nextAfter(
+        (each) => each.do === "plug" && plan.links.some((link) => isAbout(event, link) && isAbout(each, link)),
+      );
     case "cut":
       return nextAfter((each) => each.do === "mend" && each.path === event.path);
     case "power-cut":
@@ -45,6 +62,25 @@ function repairOf(plan: Plan, looks: Looks, event: EventPlan, index: number): Ns
     default:
       return null;
   }
+}
+
+/**
+ * When the last turn of a cable that comes and goes is over: a contact that has held for a while is not repaired.
+ * NEVER where the run ends without contact.
+ */
+function endOf(
+  plan: Plan,
+  { link, way, intermittent }: Extract<EventPlan, { do: "lose-contact" | "make-contact" }>,
+): Ns {
+  const last = plan.events.findLastIndex(
+    (each) =>
+      each.do === "lose-contact" &&
+      each.link === link &&
+      each.way === way &&
+      each.intermittent.turns === intermittent.turns &&
+      each.intermittent.turn === intermittent.turns,
+  );
+  return plan.events.find((each) => each.undoes === last)?.atNs ?? NEVER;
 }
 
 /**

@@ -5,11 +5,13 @@
 import type { Plan } from "../shared/plan.ts";
 import type { Summary } from "../shared/summary.ts";
 import { candidateFixes, type Fix } from "./fix.ts";
+import { clicksIn } from "./hearing/clicks.ts";
 import { type Run, rehearse } from "./rehearse.ts";
 
 /** What all listeners of a run suffer together, gravest first. */
 export interface Suffering {
   readonly silentSeconds: number;
+  /** Of them, those that are heard: what slips while its feed is silent does not click. */
   readonly slips: number;
   readonly dropoutsOnReturn: number;
   readonly dropoutsWhileFaulty: number;
@@ -31,6 +33,8 @@ export interface FirstFix {
 const CANDIDATES_TRIED = 8;
 /** After a short gap a fade would only make it longer; after this one the return is a surprise: *common practice, no source*. */
 const HANDS_LEAVE_FADERS_SECONDS = 10;
+/** What is less by a smaller part than this has stayed, to whoever listens: *common practice, no source*. */
+const LESS_BY = 0.05;
 /** Less silence than this is a dropout to a listener, and as such it is counted: *common practice, no source*. */
 const SILENCE_COUNTS_FROM_SECONDS = 0.25;
 
@@ -46,7 +50,7 @@ export function firstFix(run: Run): FirstFix | null {
   let best: { fix: Fix; after: Suffering } | null = null;
   for (const fix of candidates) {
     const after = sufferingOf(rehearse(fix.apply(run.plan)));
-    if (compare(after, best?.after ?? before) < 0) best = { fix, after };
+    if (isHeardBetter(before, after) && compare(after, best?.after ?? before) < 0) best = { fix, after };
   }
   const tried = candidates.length;
   if (best === null) return { fix: null, tried, before, after: before };
@@ -71,7 +75,7 @@ export function sufferingOf(run: {
   }
   return {
     silentSeconds: total(({ silentSeconds, states }) => silentSeconds + notCarriedSeconds(states)),
-    slips: total(({ slips }) => slips),
+    slips: total(clicksIn),
     dropoutsOnReturn: total(({ dropouts }) => dropouts.onReturn),
     dropoutsWhileFaulty: total(({ dropouts }) => dropouts.whileFaulty),
     fullLevelReturns: feeds.filter(
@@ -86,6 +90,40 @@ function notCarriedSeconds(states: Summary["feeds"][number]["states"]): number {
   return states
     .filter(({ state }) => state === "not-carried")
     .reduce((sum, { fromSeconds, toSeconds }) => sum + (toSeconds - fromSeconds), 0);
+}
+
+export type Aspect = keyof Suffering;
+
+export function isLess(is: number, was: number): boolean {
+  return was > 0 && (is === 0 || is < was * (1 - LESS_BY));
+}
+
+export function isMore(is: number, was: number): boolean {
+  return is > was * (1 + LESS_BY);
+}
+
+function isHeardBetter(before: Suffering, after: Suffering): boolean {
+  return aspectsHeard(before, after).some((aspect) => isLess(after[aspect], before[aspect]));
+}
+
+/**
+ * What is compared of two runs. A silence or a train of clicks is itself a dropout, so dropouts count where both stay;
+ * how sound comes back matters only where a silence stays, and what no feed carries only where nothing is heard.
+ */
+export function aspectsHeard(before: Suffering, after: Suffering): readonly Aspect[] {
+  const isHeard = before.silentSeconds > 0 || before.slips > 0;
+  const hasDropouts = before.dropoutsWhileFaulty + before.dropoutsOnReturn > 0;
+  const stays = (aspect: Aspect) => !isLess(after[aspect], before[aspect]);
+  const isAsSilent = before.silentSeconds > 0 && stays("silentSeconds");
+  const isAside = isHeard && stays("silentSeconds") && stays("slips") && !stays("dropoutsWhileFaulty");
+  return [
+    "silentSeconds",
+    "slips",
+    "dropoutsOnReturn",
+    ...((!isHeard && hasDropouts) || isAside ? (["dropoutsWhileFaulty"] as const) : []),
+    ...(isAsSilent ? (["fullLevelReturns"] as const) : []),
+    ...(isHeard || hasDropouts ? [] : (["unheardSlips"] as const)),
+  ];
 }
 
 function isTrouble(suffering: Suffering): boolean {

@@ -6,7 +6,7 @@
 import { defaultOf } from "../shared/defaults.ts";
 import type { Finding } from "../shared/finding.ts";
 import type { ConverterPlan, DevicePlan, LinkPlan, Plan, PortRef } from "../shared/plan.ts";
-import { later, nsFromSeconds } from "../shared/time.ts";
+import { later, nsFromSeconds, secondsFromNs, ZERO } from "../shared/time.ts";
 import { inputsToConvert } from "./check/converted-ends.ts";
 import { deviceOf, linkOf, mid, sharedPaths } from "./check/finding.ts";
 import { check } from "./check/index.ts";
@@ -14,10 +14,12 @@ import { endToGive } from "./check/port-clock.ts";
 import { clockGraph, meantToLead, portsThatHear, portTowards, rigParts } from "./clock-graph.ts";
 import { waysOf } from "./converted.ts";
 import { leadBy } from "./lead-by.ts";
+import { sourcesChanges } from "./lives.ts";
+import { named } from "./tell/event-words.ts";
 import { cable, duration, inSentence, kilohertz, listed, path } from "./tell/words.ts";
 
 export interface Fix {
-  /** The rule it answers: one of the check's, "leader-returns" or "returns-at-full-level". */
+  /** The rule it answers: one of the check's, "after-reboot", "leader-returns" or "returns-at-full-level". */
   readonly rule: string;
   /** What to do, as one would say it to the crew: "monitor desk, clock source: port 1 (FOH desk), not internal". */
   readonly words: string;
@@ -31,11 +33,43 @@ const WAIT_SECONDS = 300;
 /** Long enough for a hand to reach the fader, short enough not to be missed: *common practice, no source*. */
 const RAMP_SECONDS = 2;
 
-/** In the order of the findings, then those for what the events do; no two with the same words. */
+/** Lists that a reboot of this show brings, then in the order of the findings, then other events; no two with the same words. */
 export function candidateFixes(plan: Plan): readonly Fix[] {
-  const all = [...check(plan).flatMap((finding) => fixesFor(plan, finding)), ...afterTheLeader(plan), ...fades(plan)];
+  const all = [
+    ...afterReboots(plan),
+    ...check(plan).flatMap((finding) => fixesFor(plan, finding)),
+    ...afterTheLeader(plan),
+    ...fades(plan),
+  ];
   const words = new Set<string>();
   return all.filter((fix) => !words.has(fix.words) && words.add(fix.words));
+}
+
+/** Devices that a reboot of this show turns to other clock sources than they had: they come back with those. */
+function afterReboots(plan: Plan): readonly Fix[] {
+  return plan.devices.flatMap((device): Fix[] => {
+    if (device.afterReboot === undefined) return [];
+    const lists = [
+      { clockSources: device.clockSources, isAfterReboot: false, atNs: ZERO },
+      ...sourcesChanges(plan, device),
+    ];
+    const turned = lists.findIndex(
+      ({ clockSources, isAfterReboot }, index) =>
+        isAfterReboot && String(clockSources) !== String(lists[index - 1]?.clockSources),
+    );
+    const { clockSources = [] } = lists[turned - 1] ?? {};
+    if (clockSources.length === 0) return [];
+    const seconds = secondsFromNs(lists[turned]!.atNs);
+    const entries = clockSources.map((one) => (one === "internal" ? one : named(plan, device.id, one, seconds)));
+    const what = clockSources.length === 1 ? "clock source" : "clock sources";
+    return [
+      {
+        rule: "after-reboot",
+        words: `${bare(plan, device.id)}, ${what} after a reboot: ${entries.join(", then ")}, as before it`,
+        apply: (now) => withDevice(now, device.id, (one) => ({ ...one, afterReboot: { clockSources } })),
+      },
+    ];
+  });
 }
 
 function fixesFor(plan: Plan, finding: Finding): readonly Fix[] {
@@ -73,6 +107,10 @@ function fixesFor(plan: Plan, finding: Finding): readonly Fix[] {
         words: `${bare(plan, id)}: trust a returned source at once (wait-to-restore 0)`,
         apply: (now) => withDevice(now, id, (device) => ({ ...device, waitToRestoreSeconds: 0 })),
       }));
+    case "leader-not-elected":
+      return winElections(plan, finding);
+    case "network-loop":
+      return [recover(String(finding.path[1]), finding.rule)];
     case "out-of-capture":
       return leadInstead(plan, finding.devices[1]!, finding.rule);
     default:
@@ -161,6 +199,34 @@ function breakRing(plan: Plan, finding: Finding): readonly Fix[] {
   if (next !== undefined && next === leader) return [putLeaderFirst(plan, { ...finding, devices: [next] })];
   if (leader === null) return [putLeaderFirst(plan, { ...finding, path: ["leaders"] })];
   return ring.flatMap((id) => listenToLeader(plan, id, finding.rule));
+}
+
+/** Who is meant to lead gets a lower priority1 than the device that is elected, where there is one. */
+function winElections(plan: Plan, { rule, devices }: Finding): readonly Fix[] {
+  const [elected, meant] = devices.map((id) => deviceOf(plan, id));
+  const lowest = elected?.ptp?.priority1 ?? 0;
+  if (meant?.ptp === undefined || meant.ptp.followerOnly || lowest === 0) return [];
+  const ptp = { ...meant.ptp, priority1: lowest - 1 };
+  return [
+    {
+      rule,
+      words: `${bare(plan, meant.id)}: priority1 ${ptp.priority1}, below that of ${mid(plan, elected!.id)}`,
+      apply: (now) => withDevice(now, meant.id, (device) => ({ ...device, ptp })),
+    },
+  ];
+}
+
+function recover(id: string, rule: string): Fix {
+  return {
+    rule,
+    words: `network ${id}: rapid spanning tree on every bridge`,
+    apply: (now) => ({
+      ...now,
+      networks: (now.networks ?? []).map((network) =>
+        network.id === id ? { ...network, recovery: "rapid-spanning-tree" } : network,
+      ),
+    }),
+  };
 }
 
 function takeInstead(plan: Plan, link: string): Fix {
@@ -273,9 +339,11 @@ function afterTheLeader(plan: Plan): readonly Fix[] {
 /** A reboot of the clock, or power that every supply of the device loses. */
 function takesDown(plan: Plan, event: Plan["events"][number], id: string): boolean {
   if (event.do === "reboot") return event.device === id && event.part !== "surface";
-  if (event.do !== "power-cut") return false;
+  if (event.do !== "power-cut" && event.do !== "battery-empty") return false;
+  if (event.do === "power-cut" && event.device === id) return true;
   const { power } = deviceOf(plan, id);
-  return event.device === id || (event.supply !== null && power.length === 1 && power[0] === event.supply);
+  const isDead = event.do === "battery-empty" || event.batterySeconds === undefined;
+  return isDead && power.length === 1 && power[0] === event.supply;
 }
 
 /** Devices that no event takes down, the sturdiest kinds first; at most two, for each costs a rehearsal. */

@@ -10,13 +10,13 @@ import type { RunRecord } from "../shared/record.ts";
 import type { FeedStretch, FeedSummary, Silence } from "../shared/summary.ts";
 import type { Ns } from "../shared/time.ts";
 import { secondsBetween, secondsFromNs, ZERO } from "../shared/time.ts";
-import { converterAt } from "./converted.ts";
 import { faultsOf, isOnReturn } from "./faults.ts";
 import { carrierLine } from "./hearing/carriers.ts";
 import type { Group, Heard } from "./hearing/clicks.ts";
 import { clip, groupsOf, isStillSlipping, slipsOf, TOGETHER_SECONDS } from "./hearing/clicks.ts";
 import type { Condition } from "./hearing/conditions.ts";
 import { conditionsOf, mutedLine } from "./hearing/conditions.ts";
+import { feedLatency, hopLatencies } from "./latency.ts";
 import type { Looks } from "./timeline.ts";
 import { looksOf } from "./timeline.ts";
 
@@ -100,19 +100,14 @@ function summarise(
       );
     }),
     mayBeSilent: conditions.some((each) => each.value.mayBeSilent),
-    converterDelaySeconds: feed.hops.reduce((sum, hop) => sum + converterDelay(plan, hop), 0),
+    converterDelaySeconds: hopLatencies(plan, feed).reduce(
+      (sum, hop) => sum + (hop.paths[0]?.converterSeconds ?? 0),
+      0,
+    ),
+    latency: feedLatency(plan, feed),
     states,
     realignedAtSeconds: realigned.map(secondsFromNs),
   };
-}
-
-/** Of the main cable of a hop, where the plan has it plugged in. */
-function converterDelay(plan: Plan, { over: [main], to }: FeedPlan["hops"][number]): number {
-  const link = plan.links.find(({ id }) => id === main?.link);
-  if (link === undefined || main === undefined) return 0;
-  const { port } = main.way === "there" ? link.b : link.a;
-  const device = plan.devices.find(({ id }) => id === to);
-  return converterAt(device, port)?.delaySeconds ?? 0;
 }
 
 /** Troubles with gaps below ten seconds are one. */

@@ -1,10 +1,11 @@
 /**
- * Power over the show, and the oscillator lives that follow from it. All of it is known before the run: who has power
- * when is arithmetic on the events, and a timebase needs to know how warm it is born.
+ * Power over the show, the oscillator lives that follow from it, and what devices come back with. All of it is known
+ * before the run: who has power when is arithmetic on the events, and a timebase needs to know how warm it is born.
  */
 
 import { exp } from "../shared/maths.ts";
 import type { DevicePlan, Plan } from "../shared/plan.ts";
+import { DevicePower } from "../shared/power.ts";
 import { stream } from "../shared/random.ts";
 import type { Ns } from "../shared/time.ts";
 import { later, nsFromSeconds, secondsBetween, ZERO } from "../shared/time.ts";
@@ -23,22 +24,45 @@ export interface PowerChange {
 
 /** Power of each device over the show: two supplies are enough if one is there. */
 export function powerChanges(plan: Plan, device: DevicePlan): PowerChange[] {
-  const dead = new Set<string>();
-  let isSwitchedOn = device.atStart === "on";
-  const hasPower = (): boolean => isSwitchedOn && device.power.some((supply) => !dead.has(supply));
+  const power = new DevicePower(device);
   const changes: PowerChange[] = [];
-  let wasOn = hasPower();
+  let wasOn = power.isOn;
   if (wasOn) changes.push({ atNs: ZERO, on: true, event: null });
   for (const [event, happening] of plan.events.entries()) {
-    if (happening.do !== "power-cut" && happening.do !== "power-back") continue;
-    const isBack = happening.do === "power-back";
-    if (happening.device === device.id) isSwitchedOn = isBack;
-    if (happening.supply !== null && isBack) dead.delete(happening.supply);
-    if (happening.supply !== null && !isBack) dead.add(happening.supply);
-    if (hasPower() !== wasOn) {
-      wasOn = !wasOn;
-      changes.push({ atNs: happening.atNs, on: wasOn, event });
-    }
+    power.play(happening);
+    if (power.isOn === wasOn) continue;
+    wasOn = !wasOn;
+    changes.push({ atNs: happening.atNs, on: wasOn, event });
+  }
+  return changes;
+}
+
+/** Another list of clock sources, and the event (by index) that brought it. */
+export interface SourcesChange {
+  readonly atNs: Ns;
+  readonly event: number;
+  readonly clockSources: readonly string[];
+  /** Nobody said so: the device has come back with it. */
+  readonly isAfterReboot: boolean;
+}
+
+/** What a device is to listen to over the show, in order of time; what it begins with is left out. */
+export function sourcesChanges(plan: Plan, device: DevicePlan): SourcesChange[] {
+  const power = new DevicePower(device);
+  const changes: SourcesChange[] = [];
+  let hasRun = power.isOn;
+  for (const [event, happening] of plan.events.entries()) {
+    const { atNs } = happening;
+    const wasOn = power.isOn;
+    power.play(happening);
+    if (happening.do === "set-clock-sources" && happening.device === device.id)
+      changes.push({ atNs, event, clockSources: happening.clockSources, isAfterReboot: false });
+    // The first boot is none that it could come back from.
+    const reboots = happening.do === "reboot" && happening.device === device.id && happening.part !== "surface";
+    const isBack = power.isOn && ((reboots && wasOn) || (!wasOn && hasRun));
+    if (isBack && device.afterReboot !== undefined)
+      changes.push({ atNs, event, clockSources: device.afterReboot.clockSources, isAfterReboot: true });
+    hasRun ||= power.isOn;
   }
   return changes;
 }

@@ -1,6 +1,7 @@
 /**
  * A leader that goes away and comes back, under five policies side by side: who drops out while it is away, who on its
- * return, who is on whose clock in the end. Each policy is a plan of its own and is played with the same seed.
+ * return, who is on whose clock in the end. Each policy is a plan of its own and is played with the same seed. Where
+ * leaders go away several times, each time is compared for itself, and what is heard is that of the whole show.
  *
  * Whether a return costs a dropout is luck where it depends on which fraction of a sample the two clocks have come
  * apart by; so each policy is played with the return at several instants, spread over the time in which they come
@@ -16,7 +17,7 @@ import { type Absence, absencesOf, listenedOver } from "./policies/absence.ts";
 import { type Advice, adviceOf } from "./policies/advice.ts";
 import { type Edit, editsOf } from "./policies/edits.ts";
 import { type Outcome, outcomeOf } from "./policies/outcome.ts";
-import { type Policy, variantsOf, whoGoesBack, withLaterOrders } from "./policies/variants.ts";
+import { POLICIES, type Policy, variantsOf, whoGoesBack, withLaterOrders } from "./policies/variants.ts";
 import { type Run, rehearse } from "./rehearse.ts";
 import { pictureAt, statesOf, toldOf } from "./tell/picture.ts";
 import { looksOf } from "./timeline.ts";
@@ -38,8 +39,8 @@ export interface PolicyOutcome {
 
 export interface PolicyComparison {
   readonly absence: Absence;
-  /** Absences of leaders that are not compared, since they come later. */
-  readonly laterAbsences: number;
+  /** Further absences of leaders in the same run. */
+  readonly otherAbsences: number;
   /** By how much later than in the plan the leader is back, run by run; the first is 0. */
   readonly shiftsSeconds: readonly number[];
   /** In the order of the policies. */
@@ -53,16 +54,29 @@ const RETURNS = 8;
 /** A return that is later by more than this share of the absence would be another story. */
 const SHIFT_SHARE_MAX = 0.25;
 
-/** Null where no device that leads goes away and comes back in this run. */
-export function comparePolicies(run: Run): PolicyComparison | null {
+/** Rows that a comparison of all absences comes to, about: each policy is played anew, with the return at each instant. */
+export function rowsToCompare(run: Run): number {
+  return absencesOf(run).length * POLICIES.length * RETURNS * run.record.rows.length;
+}
+
+/** By instant; none where no device that leads goes away and comes back in this run. */
+export function comparePolicies(run: Run): readonly PolicyComparison[] {
   const { plan } = run;
-  const [absence, ...others] = absencesOf(run);
-  if (absence === undefined) return null;
+  const absences = absencesOf(run);
   const neverDown = new Set(
     plan.devices
       .map(({ id }) => id)
       .filter((id) => statesOf(run.summary, id).every(({ state }) => state !== "off" && state !== "starting")),
   );
+  return absences.map((absence) => compared(run, absence, { neverDown, otherAbsences: absences.length - 1 }));
+}
+
+function compared(
+  run: Run,
+  absence: Absence,
+  { neverDown, otherAbsences }: { readonly neverDown: ReadonlySet<string>; readonly otherAbsences: number },
+): PolicyComparison {
+  const { plan } = run;
   const shiftsSeconds = shiftsFor(run, absence);
   const policies = variantsOf(plan, absence, neverDown).map((variant): PolicyOutcome => {
     const { policy, isAsFiled, words, whyNot } = variant;
@@ -81,7 +95,7 @@ export function comparePolicies(run: Run): PolicyComparison | null {
     };
   });
   const played = policies.flatMap(({ policy, outcome }) => (outcome === null ? [] : [{ policy, outcome }]));
-  return { absence, laterAbsences: others.length, shiftsSeconds, policies, advice: adviceOf(played) };
+  return { absence, otherAbsences, shiftsSeconds, policies, advice: adviceOf(played) };
 }
 
 /** Evenly over the time in which the two clocks come apart by one sample. */

@@ -24,7 +24,8 @@ import type { Due, Effect, Machine, MachineEvent, Step } from "./machine.ts";
 import type { Arrival, Mail, Order } from "./mail.ts";
 import { isLastWord } from "./mail.ts";
 import { PIECE_SHARE } from "./quantum.ts";
-import { countBy, fillAt, goesOnUntil, nextLook } from "./slips.ts";
+import type { FillBand } from "./slips.ts";
+import { bandOf, countBy, fillAt, goesOnUntil, nextLook, staysUntil } from "./slips.ts";
 
 export const ARRIVAL_PORT = 0;
 export const OWN_PORT = 1;
@@ -70,6 +71,8 @@ export interface ReceiverState {
   readonly wanderAtStart: number;
   readonly curve: FillCurve | null;
   readonly curveUntilNs: Ns;
+  /** Where the curve's wander stays for now; of use until its end, and while the curve has that wander. */
+  readonly band: FillBand | null;
   readonly net: number;
   readonly train: OpenTrain | null;
   readonly decodes: boolean;
@@ -91,6 +94,7 @@ function draftOf(s: ReceiverState): Draft {
     wanderAtStart: s.wanderAtStart,
     curve: s.curve,
     curveUntilNs: s.curveUntilNs,
+    band: s.band,
     net: s.net,
     train: s.train,
     decodes: s.decodes,
@@ -149,23 +153,16 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
     };
   }
 
-  /** The same object while nothing about it is new. */
+  /** The same object while nothing about it is new. A buffer that starts has no curve yet. */
   function wanderBetween(s: Draft, theirs: Wander | null, own: Wander | null): FillWander {
     const last = s.curve?.wander ?? null;
-    if (last !== null && last.theirs === theirs && last.own === own && last.startSeconds === s.wanderAtStart)
-      return last;
+    if (last !== null && last.theirs === theirs && last.own === own) return last;
     return { samplesPerSecond: sampleRateHz, theirs, own, startSeconds: s.wanderAtStart };
   }
 
-  /** Fill at which step is lost, above and below. */
-  function stepLevels(s: Draft): { above: number; below: number } {
-    return { above: s.stepFill + OUT_OF_STEP_SAMPLES, below: s.stepFill - OUT_OF_STEP_SAMPLES };
-  }
-
   function hasLeftStep(s: Draft, curve: FillCurve, now: Ns): boolean {
-    const { above, below } = stepLevels(s);
     const fill = fillAt(curve, now);
-    return fill >= above || fill <= below;
+    return fill >= s.stepFill + OUT_OF_STEP_SAMPLES || fill <= s.stepFill - OUT_OF_STEP_SAMPLES;
   }
 
   /** Writes an open train into the record: what it counted up to now. */
@@ -229,6 +226,7 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
         ? 0
         : wanderAt(theirs.flow.wander, now) - wanderAt(own.flow.wander, now);
       s.net = 0;
+      s.curve = null;
     }
     draw(s, theirs.flow, own.flow, now);
     const curve = s.curve as unknown as FillCurve;
@@ -243,6 +241,37 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
     setFacts(s, true, inStep, cause, effects);
   }
 
+  /** The nearest level on either side: a slip, or the loss of step. Infinite where there is neither. */
+  function nearestLevels(s: Draft): { above: number; below: number } {
+    let above = Number.POSITIVE_INFINITY;
+    let below = Number.NEGATIVE_INFINITY;
+    if (s.train === null && hasBuffer(s)) {
+      const { slipSamples, depthSamples } = bufferOf(s);
+      above = depthSamples + slipSamples * s.net;
+      below = slipSamples * s.net;
+    }
+    if (s.inStep) {
+      above = Math.min(above, s.stepFill + OUT_OF_STEP_SAMPLES);
+      below = Math.max(below, s.stepFill - OUT_OF_STEP_SAMPLES);
+    }
+    return { above, below };
+  }
+
+  /** The band of the present curve's wander. */
+  function bandAt(s: Draft, { wander }: FillCurve, now: Ns): FillBand | null {
+    if (wander === null) return null;
+    if (s.band?.of !== wander || now >= s.band.toNs) s.band = bandOf(wander, now, "block");
+    return s.band;
+  }
+
+  /** Whether nothing can be at a level now, which is known without a look at wander itself. */
+  function isFar(s: Draft, curve: FillCurve, now: Ns): boolean {
+    const band = bandAt(s, curve, now);
+    if (band === null) return false;
+    const { above, below } = nearestLevels(s);
+    return staysUntil(curve, band, above, below, now) > now;
+  }
+
   /** When to look next, and whether a slip falls at this very instant. */
   function lookAhead(s: Draft, now: Ns, cause: Cause, steps = 1): void {
     let atNs = s.curve === null ? NEVER : s.curveUntilNs;
@@ -250,24 +279,13 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
     const isMoving =
       curve !== null && (curve.perSecond !== 0 || curve.perSecond2 !== 0 || curve.wander !== null || s.train !== null);
     if (curve !== null && isMoving) {
-      const { slipSamples, depthSamples } = bufferOf(s);
       const sooner = (at: Ns): void => {
         if (at < atNs) atNs = at;
       };
-      // The nearest level on either side: a slip, or the loss of step.
-      let above = Number.POSITIVE_INFINITY;
-      let below = Number.NEGATIVE_INFINITY;
       if (s.train !== null) sooner(s.train.goesOnUntilNs);
-      else if (hasBuffer(s)) {
-        above = depthSamples + slipSamples * s.net;
-        below = slipSamples * s.net;
-      }
-      if (s.inStep) {
-        const levels = stepLevels(s);
-        above = Math.min(above, levels.above);
-        below = Math.max(below, levels.below);
-      }
-      if (above < Number.POSITIVE_INFINITY && atNs > now) sooner(nextLook(curve, above, below, now, atNs, steps));
+      const { above, below } = nearestLevels(s);
+      if (above < Number.POSITIVE_INFINITY && atNs > now)
+        sooner(nextLook(curve, bandAt(s, curve, now), above, below, now, atNs, steps));
     }
     if (s.due.atNs !== atNs || s.due.cause !== cause) s.due = { atNs, cause };
   }
@@ -277,7 +295,9 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
     if (s.curve === null) return;
     const { curve } = s;
     const { slipSamples, depthSamples } = bufferOf(s);
-    if (s.inStep && hasLeftStep(s, curve, now)) setFacts(s, s.decodes, false, cause, effects);
+    const far = isFar(s, curve, now);
+    const hadTrain = s.train !== null;
+    if (s.inStep && !far && hasLeftStep(s, curve, now)) setFacts(s, s.decodes, false, cause, effects);
     if (now >= s.curveUntilNs) {
       redraw(s, now, cause, effects);
     } else if (s.train !== null && now >= s.train.goesOnUntilNs) {
@@ -285,7 +305,8 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
       if (goesOnUntilNs > now) s.train = { ...s.train, goesOnUntilNs };
       else closeTrain(s, now, effects);
     }
-    if (s.train === null && s.curve !== null && hasBuffer(s)) {
+    const isShort = far && !hadTrain && s.curve === curve;
+    if (s.train === null && s.curve !== null && hasBuffer(s) && !isShort) {
       const fill = fillAt(s.curve, now);
       const sign = fill >= depthSamples + slipSamples * s.net ? 1 : fill <= slipSamples * s.net ? -1 : 0;
       if (sign !== 0) {
@@ -309,6 +330,7 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
         wanderAtStart: 0,
         curve: null,
         curveUntilNs: NEVER,
+        band: null,
         net: 0,
         train: null,
         decodes: false,

@@ -9,14 +9,16 @@ import { clockRateAt } from "../shared/clock-phase.ts";
 import type { Plan } from "../shared/plan.ts";
 import type { Row, RunRecord } from "../shared/record.ts";
 import type { DeviceSummary, EventSummary, LinkSummary, Summary } from "../shared/summary.ts";
-import { secondsFromNs } from "../shared/time.ts";
+import { type Ns, secondsFromNs } from "../shared/time.ts";
 import type { Timebase } from "../shared/timebase.ts";
 import { chainsOver } from "./chain/followers.ts";
-import { check } from "./check/index.ts";
+import { checkAll } from "./check/index.ts";
 import { conversionsIn } from "./conversions.ts";
 import { startEngine } from "./engine.ts";
 import { hear } from "./hear.ts";
 import { predictHoldovers } from "./holdover.ts";
+import { networksIn } from "./network/outcome.ts";
+import { ridesOut } from "./rides-out.ts";
 import { buildRig } from "./rig.ts";
 import type { Looks } from "./timeline.ts";
 import { looksOf, stretches } from "./timeline.ts";
@@ -27,6 +29,8 @@ export interface RehearseOptions {
   readonly sha256?: string;
   /** Part of a sample period that an announcement may be off by. */
   readonly quantumSamples?: number;
+  /** Told now and then which share of the show has been played, up to 1. The run is the same with and without. */
+  readonly onProgress?: (share: number) => void;
 }
 
 export interface Run {
@@ -35,10 +39,22 @@ export interface Run {
   readonly summary: Summary;
 }
 
+/** Of a run that is watched: each is a percent. */
+const SLICES = 100;
+
 /** Plays a plan to its end. Throws a `BudgetError` if machines wake each other without end. */
 export function rehearse(plan: Plan, options: RehearseOptions = {}): Run {
   const rig = buildRig(plan, options.quantumSamples);
-  const rows = startEngine(rig).finish(plan.lengthNs);
+  const engine = startEngine(rig);
+  const { onProgress } = options;
+  if (onProgress !== undefined) {
+    for (let slice = 1; slice < SLICES; slice += 1) {
+      engine.playTo(Math.floor((plan.lengthNs * slice) / SLICES) as Ns);
+      onProgress(slice / SLICES);
+    }
+  }
+  const rows = engine.finish(plan.lengthNs);
+  onProgress?.(1);
   const record: RunRecord = {
     format: 1,
     scenarioSha256: options.sha256 ?? "",
@@ -115,7 +131,9 @@ function summarise(plan: Plan, record: RunRecord, timebases: readonly Timebase[]
     expect,
     converters: conversionsIn(plan, record, timebases),
     holdovers: predictHoldovers(plan, record, timebases),
-    findings: check(plan),
+    ridesOut: ridesOut(plan),
+    networks: networksIn(plan, record),
+    ...checkAll(plan),
     assumed: record.assumed,
     worstErrorSamples: record.worstErrorSamples,
   };
@@ -135,6 +153,8 @@ function touchedBy(event: Plan["events"][number]): string {
   switch (event.do) {
     case "unplug":
     case "plug":
+    case "lose-contact":
+    case "make-contact":
       return event.link;
     case "cut":
     case "mend":
@@ -142,6 +162,8 @@ function touchedBy(event: Plan["events"][number]): string {
     case "power-cut":
     case "power-back":
       return event.device ?? event.supply ?? "";
+    case "battery-empty":
+      return event.supply;
     case "temperature":
       return event.device ?? "all";
     default:

@@ -1,6 +1,8 @@
 /** From a plan to the machines of a rig, in one order, wired. */
 import type { Signal } from "../shared/flow.ts";
+import { isAbout } from "../shared/lines.ts";
 import type { DevicePlan, EventPlan, LinkPlan, Plan } from "../shared/plan.ts";
+import type { DeviceState } from "../shared/record.ts";
 import type { Ns } from "../shared/time.ts";
 import { nsFromSeconds, ZERO } from "../shared/time.ts";
 import type { Timebase } from "../shared/timebase.ts";
@@ -11,12 +13,17 @@ import { converterAt } from "./converted.ts";
 import { makeConverter } from "./converter.ts";
 import { firstSignal, makeDevice } from "./device/device.ts";
 import type { DeviceBegin, DeviceSpec } from "./device/state.ts";
-import { FLOW_PORT, STATUS_PORT, statusOf } from "./device/tell.ts";
-import { makeTimebases, powerChanges } from "./lives.ts";
+import { FLOW_PORT, STATUS_PORT, statusOf, takingPorts } from "./device/tell.ts";
+import { makeTimebases, powerChanges, sourcesChanges } from "./lives.ts";
 import type { Machine, Network, Wire, WorldEvent } from "./machine.ts";
 import { inEngineOrder } from "./machine.ts";
-import type { Arrival, Mail, Order } from "./mail.ts";
+import type { Arrival, Mail, Order, Status } from "./mail.ts";
 import { delayed } from "./mail.ts";
+import type { NetworksAtStart } from "./network/at-start.ts";
+import { networksAtStart } from "./network/at-start.ts";
+import { packetWays } from "./network/flood.ts";
+import type { NetworkMachines } from "./network/machines.ts";
+import { networkMachines } from "./network/machines.ts";
 import { DEFAULT_QUANTUM_SAMPLES } from "./quantum.ts";
 import type { BufferShape, ReceiverSpec } from "./receiver.ts";
 import { ARRIVAL_PORT, makeReceiver, OWN_PORT } from "./receiver.ts";
@@ -39,99 +46,153 @@ interface CableDraft {
 interface Ear {
   readonly device: string;
   readonly port: number;
+  /** Streams end in buffers of their own, though they share a port; null: what a cable brings. */
+  readonly stream: string | null;
 }
 
 const deviceId = (id: string): string => `device ${id}`;
-const portId = (ear: Ear): string => `port ${ear.device}.${ear.port}`;
+const portId = ({ device, port, stream }: Ear): string =>
+  stream === null ? `port ${device}.${port}` : `port ${device}.${port} ${stream}`;
+const streamOf = (link: LinkPlan): string | null => (link.stream === undefined ? null : link.id);
 
 export function buildRig(plan: Plan, quantumSamples: number = DEFAULT_QUANTUM_SAMPLES): Rig {
   const quantumSeconds = quantumSamples / plan.sampleRateHz;
   const { timebases, livesOf } = makeTimebases(plan);
+  const devices = new Map(plan.devices.map((device) => [device.id, device]));
   // By id: in which order a plan lists them must not show, not even in what is the cause of what.
   const links = [...plan.links].sort((a, b) => (a.id < b.id ? -1 : 1));
   const cables = links.flatMap((link) => cablesOf(link, plan.events));
   const ears = earsOf(cables);
-  const hasPower = (id: string): boolean => {
-    const device = plan.devices.find((each) => each.id === id);
-    return device !== undefined && powerChanges(plan, device)[0]?.event === null;
-  };
+  const powered = new Set(
+    plan.devices.filter((device) => powerChanges(plan, device)[0]?.event === null).map(({ id }) => id),
+  );
+  const hasPower = (id: string): boolean => powered.has(id);
+  const isSettled = plan.begin === "settled";
+  const listenedBy = new Map(plan.devices.map((device) => [device.id, portsListenedTo(plan, device)]));
+  const networks = networksAtStart(
+    plan,
+    isSettled ? hasPower : () => false,
+    (device, port) => listenedBy.get(device)?.has(port) === true,
+  );
 
-  const settled =
-    plan.begin === "settled" ? settle(plan, hasPower, (id) => ownRateAtStart(timebases, livesOf.get(id))) : null;
+  const settled = isSettled
+    ? settle(plan, hasPower, (id) => ownRateAtStart(timebases, livesOf.get(id)), networks.hearings)
+    : null;
   const beginOf = (id: string): DeviceBegin =>
     settled?.begins.get(id) ?? (hasPower(id) ? { kind: "starting" } : { kind: "off" });
   const isRunning = (id: string): boolean => beginOf(id).kind === "own" || beginOf(id).kind === "locked";
   const isUp = (link: LinkPlan): boolean =>
-    link.atStart === "plugged" && isRunning(link.a.device) && isRunning(link.b.device);
+    link.atStart === "plugged" &&
+    isRunning(link.a.device) &&
+    isRunning(link.b.device) &&
+    (link.stream === undefined || networks.reached.has(link.id));
 
   // Devices from the leaders outward, so that what each hears before the first instant is known.
   const said = new Map<string, Signal | null>();
   const specs = new Map<string, DeviceSpec>();
+  const cablesAt = cablesByEar(cables);
   const arrivalAt = (ear: Ear): Arrival | null => {
-    for (const { link, ways } of cables) {
-      for (const way of ways) {
-        const [from, to] = way === "there" ? [link.a, link.b] : [link.b, link.a];
-        if (to.device !== ear.device || to.port !== ear.port) continue;
-        if (!isUp(link)) return { link: link.id, way, up: false, signal: null };
-        const signal = said.get(from.device) ?? null;
-        if (signal === null) return { link: link.id, way, up: true, signal: null };
-        const flow = delayed(signal.flow, link.delaySeconds, timebases[signal.flow.timebase] as Timebase, ZERO);
-        return {
-          link: link.id,
-          way,
-          up: true,
-          signal: { ...signal, flow, gives: signal.gives && givesAt(plan, link, from) },
-        };
-      }
-    }
-    return null;
+    const cable = cablesAt.get(portId(ear));
+    if (cable === undefined) return null;
+    const { link, way } = cable;
+    const from = way === "there" ? link.a : link.b;
+    if (!isUp(link)) return { link: link.id, way, up: false, signal: null };
+    const signal = said.get(from.device) ?? null;
+    if (signal === null) return { link: link.id, way, up: true, signal: null };
+    const flow = delayed(signal.flow, link.delaySeconds, timebases[signal.flow.timebase] as Timebase, ZERO);
+    const gives = signal.gives && givesAt(devices.get(from.device) as DevicePlan, link, from.port);
+    return { link: link.id, way, up: true, signal: { ...signal, flow, gives } };
   };
   const noArrival: Arrival = { link: "", way: "there", up: false, signal: null };
-  const specOf = (id: string): DeviceSpec => {
-    const device = plan.devices.find((each) => each.id === id) as (typeof plan.devices)[number];
-    const listened = portsListenedTo(plan, device);
-    const ports = ears.filter((ear) => ear.device === id && listened.has(ear.port)).map((ear) => ear.port);
+  const noticeSecondsMax = plan.links.reduce((most, link) => Math.max(most, link.noticeSeconds), 0);
+  const specOf = (device: DevicePlan): DeviceSpec => {
+    const listened = listenedBy.get(device.id) as ReadonlySet<number>;
+    const cabled = (earsOfDevice.get(device.id) ?? []).filter(
+      ({ port, stream }) => stream === null && listened.has(port),
+    );
+    const ports = [
+      ...cabled.map(({ port }) => port),
+      ...[...listened].filter((port) => networks.sites.siteOf(device.id, port) !== undefined),
+    ];
     return {
-      id: deviceId(id),
+      id: deviceId(device.id),
       plan: device,
       timebases,
-      lives: livesOf.get(id) ?? [],
+      lives: livesOf.get(device.id) ?? [],
       ports,
-      begin: beginOf(id),
+      networkPorts: new Set([...listened].filter((port) => networks.sites.siteOf(device.id, port)).map(String)),
+      begin: beginOf(device.id),
       quantumSeconds,
-      noticeSecondsMax: plan.links.reduce((most, link) => Math.max(most, link.noticeSeconds), 0),
-      arrivals: ports.map((port) => arrivalAt({ device: id, port }) ?? noArrival),
+      noticeSecondsMax,
+      arrivals: ports.map(
+        (port) =>
+          arrivalAt({ device: device.id, port, stream: null }) ??
+          networks.arrivalAt(device.id, port, timebases, said) ??
+          noArrival,
+      ),
     };
   };
-  for (const id of settled?.order ?? plan.devices.map((device) => device.id)) said.set(id, firstSignal(specOf(id)));
-  for (const device of plan.devices) specs.set(device.id, specOf(device.id)); // again: now everybody has spoken
+  const earsOfDevice = new Map<string, Ear[]>();
+  for (const ear of ears) earsOfDevice.set(ear.device, [...(earsOfDevice.get(ear.device) ?? []), ear]);
+  for (const id of settled?.order ?? plan.devices.map((device) => device.id))
+    said.set(id, firstSignal(specOf(devices.get(id) as DevicePlan)));
+  for (const device of plan.devices) specs.set(device.id, specOf(device)); // again: now everybody has spoken
 
   const machines: AnyMachine[] = [];
   for (const spec of specs.values()) machines.push(makeDevice(spec) as AnyMachine);
   const buffers: Record<string, BufferShape> = {};
   for (const link of plan.links) if (link.channels > 0) buffers[link.id] = link.buffer;
   for (const ear of ears) {
-    const spec = receiverSpec(plan, ear, timebases, buffers, said, arrivalAt, quantumSeconds);
-    const converter = converterAt(
-      plan.devices.find((device) => device.id === ear.device),
-      ear.port,
-    );
+    const device = devices.get(ear.device) as DevicePlan;
+    const spec: ReceiverSpec = {
+      id: portId(ear),
+      sampleRateHz: device.sampleRateHz,
+      timebases,
+      buffers,
+      arrival: arrivalAt(ear),
+      own: said.get(ear.device) ?? null,
+      quantumSeconds,
+    };
+    const converter = converterAt(device, ear.port);
     const machine =
       converter === null
         ? makeReceiver(spec)
         : makeConverter({ ...spec, ratioMax: converter.ratioMax, lockNs: nsFromSeconds(converter.lockSeconds) });
     machines.push(machine as AnyMachine);
   }
+  const network = networkMachines(networks, {
+    timebases,
+    said,
+    statusOf: (id) => statusAtStart(specs.get(id) as DeviceSpec),
+    inPortsOf: (id, wanted) => {
+      const { ports } = specs.get(id) as DeviceSpec;
+      return [...ports.keys()].filter((index) => wanted.includes(ports[index] as number));
+    },
+  });
+  machines.push(...network.machines);
   for (const cable of cables)
-    machines.push(makeCable(cableSpec(plan, cable, timebases, said, specs, isUp(cable.link))) as AnyMachine);
+    machines.push(makeCable(cableSpec(cable, timebases, said, specs, isUp(cable.link), networks)) as AnyMachine);
   machines.sort(inEngineOrder);
   const slots = new Map(machines.map((machine, slot) => [machine.id, slot]));
   return {
     machines,
-    wires: wiresOf(machines, slots, specs, cables, ears),
+    wires: wiresOf(machines, slots, specs, cables, ears, network),
     world: worldOf(plan, slots, cables),
     timebases,
   };
+}
+
+/** What a port hears as the show begins: the cable that is meant to be there. */
+function cablesByEar(cables: readonly CableDraft[]): ReadonlyMap<string, { link: LinkPlan; way: "there" | "back" }> {
+  const found = new Map<string, { link: LinkPlan; way: "there" | "back" }>();
+  for (const { link, ways } of cables) {
+    if (link.ethernet !== undefined) continue;
+    for (const way of ways) {
+      const key = portId({ ...(way === "there" ? link.b : link.a), stream: streamOf(link) });
+      if (!found.has(key)) found.set(key, { link, way });
+    }
+  }
+  return found;
 }
 
 function cablesOf(link: LinkPlan, events: readonly EventPlan[]): CableDraft[] {
@@ -140,7 +201,7 @@ function cablesOf(link: LinkPlan, events: readonly EventPlan[]): CableDraft[] {
     { end: "b", ...link.b },
   ];
   for (const event of events) {
-    if (event.do !== "plug" || event.link !== link.id || event.into === null || event.end === null) continue;
+    if (event.do !== "plug" || !isAbout(event, link) || event.into === null || event.end === null) continue;
     const { device } = event.end === "a" ? link.a : link.b;
     const socket: Socket = { end: event.end, device, port: event.into };
     if (!sockets.some((each) => each.end === socket.end && each.port === socket.port)) sockets.push(socket);
@@ -150,11 +211,14 @@ function cablesOf(link: LinkPlan, events: readonly EventPlan[]): CableDraft[] {
   return link.hasReturn ? [there, { id: `link ${link.id} back`, link, ways: ["back"], sockets }] : [there];
 }
 
+/** What comes out of an ethernet cable is for bridges and nodes. */
 function isHearing(cable: CableDraft, socket: Socket): boolean {
+  if (cable.link.ethernet !== undefined) return false;
   return cable.ways.some((way) => (way === "there" ? "b" : "a") === socket.end);
 }
 
 function isSpeaking(cable: CableDraft, socket: Socket): boolean {
+  if (cable.link.ethernet !== undefined) return false;
   return cable.ways.some((way) => (way === "there" ? "a" : "b") === socket.end);
 }
 
@@ -163,7 +227,7 @@ function earsOf(cables: readonly CableDraft[]): Ear[] {
   for (const cable of cables) {
     for (const socket of cable.sockets) {
       if (!isHearing(cable, socket)) continue;
-      const ear: Ear = { device: socket.device, port: socket.port };
+      const ear: Ear = { device: socket.device, port: socket.port, stream: streamOf(cable.link) };
       ears.set(portId(ear), ear);
     }
   }
@@ -172,53 +236,27 @@ function earsOf(cables: readonly CableDraft[]): Ear[] {
 
 /** A device is wired for clock only to ports that stand in its sources at some time. Behind a converter there is none. */
 function portsListenedTo(plan: Plan, device: DevicePlan): ReadonlySet<number> {
-  const later = plan.events.flatMap((event) =>
-    event.do === "set-clock-sources" && event.device === device.id ? event.clockSources : [],
-  );
+  const later = sourcesChanges(plan, device).flatMap(({ clockSources }) => clockSources);
   const sources = [...device.clockSources, ...later].filter((source) => source !== INTERNAL);
   return new Set(sources.filter((source) => converterAt(device, source) === null).map(Number));
 }
 
-function givesAt(plan: Plan, link: LinkPlan, from: { readonly device: string; readonly port: number }): boolean {
-  const sender = plan.devices.find((each) => each.id === from.device) as (typeof plan.devices)[number];
-  const { takes } = statusOf(sender, { state: "locked", sources: sender.clockSources, portClock: sender.ports });
-  return !link.clockIsAgreed || !takes.includes(from.port);
-}
-
-function receiverSpec(
-  plan: Plan,
-  ear: Ear,
-  timebases: readonly Timebase[],
-  buffers: ReceiverSpec["buffers"],
-  said: ReadonlyMap<string, Signal | null>,
-  arrivalAt: (ear: Ear) => Arrival | null,
-  quantumSeconds: number,
-): ReceiverSpec {
-  const device = plan.devices.find((each) => each.id === ear.device) as (typeof plan.devices)[number];
-  return {
-    id: portId(ear),
-    sampleRateHz: device.sampleRateHz,
-    timebases,
-    buffers,
-    arrival: arrivalAt(ear),
-    own: said.get(ear.device) ?? null,
-    quantumSeconds,
-  };
+function givesAt(sender: DevicePlan, link: LinkPlan, port: number): boolean {
+  return !link.clockIsAgreed || !takingPorts(sender.clockSources, sender.ports).includes(port);
 }
 
 function cableSpec(
-  plan: Plan,
-  cable: CableDraft,
+  { id, link, ways, sockets }: CableDraft,
   timebases: readonly Timebase[],
   said: ReadonlyMap<string, Signal | null>,
   specs: ReadonlyMap<string, DeviceSpec>,
   isUp: boolean,
+  networks: NetworksAtStart,
 ): CableSpec {
-  const { link, sockets } = cable;
   return {
-    id: cable.id,
+    id,
     link: link.id,
-    ways: cable.ways,
+    ways,
     sockets,
     timebases,
     delaySeconds: link.delaySeconds,
@@ -227,17 +265,30 @@ function cableSpec(
     comingUpNs: nsFromSeconds(link.comingUpSeconds),
     clockIsAgreed: link.clockIsAgreed,
     hasReturn: link.hasReturn,
+    packets: link.ethernet === undefined ? null : packetWays(link, link.ethernet),
+    stream:
+      link.stream === undefined
+        ? null
+        : {
+            isReachedAtStart: networks.reached.has(link.id),
+            packetNs: nsFromSeconds(link.stream.packetSeconds),
+            refillNs: nsFromSeconds(
+              link.buffer.startSamples / (specs.get(link.b.device) as DeviceSpec).plan.sampleRateHz,
+            ),
+          },
     begin: { isPlugged: link.atStart === "plugged", isUp, plugA: 0, plugB: 1 },
-    offers: sockets.map((socket) => {
-      const device = plan.devices.find((each) => each.id === socket.device) as (typeof plan.devices)[number];
-      const begin = (specs.get(socket.device) as DeviceSpec).begin.kind;
-      const state = begin === "own" ? "free-run" : begin;
-      return {
-        signal: said.get(socket.device) ?? null,
-        status: statusOf(device, { state, sources: device.clockSources, portClock: device.ports }),
-      };
-    }),
+    offers: sockets.map(({ device }) => ({
+      signal: said.get(device) ?? null,
+      status: statusAtStart(specs.get(device) as DeviceSpec),
+    })),
   };
+}
+
+function statusAtStart({ plan, begin, networkPorts }: DeviceSpec): Status {
+  const state: DeviceState = begin.kind === "own" ? "free-run" : begin.kind;
+  const source = begin.kind === "own" || begin.kind === "locked" ? begin.source : null;
+  const settings = { state, source, lost: null, sources: plan.clockSources, portClock: plan.ports };
+  return statusOf(plan, settings, networkPorts);
 }
 
 function wiresOf(
@@ -246,6 +297,7 @@ function wiresOf(
   specs: ReadonlyMap<string, DeviceSpec>,
   cables: readonly CableDraft[],
   ears: readonly Ear[],
+  network: NetworkMachines,
 ): Wire[][][] {
   const wires: Wire[][][] = machines.map(() => []);
   const slot = (id: string): number => slots.get(id) as number;
@@ -266,16 +318,27 @@ function wiresOf(
       if (isSpeaking(cable, socket)) connect(deviceId(socket.device), FLOW_PORT, own);
       while ((wires[slot(cable.id)] as Wire[][]).length <= index) (wires[slot(cable.id)] as Wire[][]).push([]);
       if (!isHearing(cable, socket)) continue;
-      connect(cable.id, index, { to: slot(portId(socket)), port: ARRIVAL_PORT });
+      const stream = streamOf(cable.link);
+      connect(cable.id, index, { to: slot(portId({ ...socket, stream })), port: ARRIVAL_PORT });
       const inPort = (specs.get(socket.device) as DeviceSpec).ports.indexOf(socket.port);
-      if (inPort >= 0) connect(cable.id, index, { to: slot(deviceId(socket.device)), port: inPort });
+      if (inPort >= 0 && stream === null) connect(cable.id, index, { to: slot(deviceId(socket.device)), port: inPort });
     }
   }
+  for (const [id, count] of network.outs)
+    for (let port = 0; port < count; port++) (wires[slot(id)] as Wire[][]).push([]);
+  for (const { from, out, to, port } of network.wires) connect(from, out, { to: slot(to), port });
   return wires;
 }
 
+/** A path that nothing can be laid along, for no text in a file is empty: what a bad contact does is a cut of one cable. */
+const BAD_CONTACT = "";
+
 function worldOf(plan: Plan, slots: ReadonlyMap<string, number>, cables: readonly CableDraft[]): WorldEvent<Order>[] {
   const power = plan.devices.map((device) => ({ id: device.id, changes: powerChanges(plan, device) }));
+  const sources = plan.devices
+    .map((device) => ({ id: device.id, changes: sourcesChanges(plan, device) }))
+    .filter(({ changes }) => changes.length > 0);
+  const stopsSync = new Set(plan.events.flatMap((event) => (event.do === "stop-sync" ? [event.device] : [])));
   return plan.events.map((event, index) => {
     const orders: { to: number; order: Order }[] = [];
     const toDevice = (id: string, order: Order): void => {
@@ -284,10 +347,11 @@ function worldOf(plan: Plan, slots: ReadonlyMap<string, number>, cables: readonl
     const toCables = (isMeant: (cable: CableDraft) => boolean, order: Order): void => {
       for (const cable of cables) if (isMeant(cable)) orders.push({ to: slots.get(cable.id) as number, order });
     };
+    const toNodes = (id: string, order: Order): void => {
+      for (const [machine, to] of slots) if (machine.startsWith(`node ${id} `)) orders.push({ to, order });
+    };
     const isNamed = (cable: CableDraft): boolean =>
-      (event.do === "unplug" || event.do === "plug") &&
-      cable.link.id === event.link &&
-      (event.way === null || cable.ways.includes(event.way));
+      "link" in event && isAbout(event, cable.link) && (event.way === null || cable.ways.includes(event.way));
     switch (event.do) {
       case "unplug":
         toCables(isNamed, { do: "unplug", end: event.end });
@@ -295,26 +359,44 @@ function worldOf(plan: Plan, slots: ReadonlyMap<string, number>, cables: readonl
       case "plug":
         toCables(isNamed, { do: "plug", end: event.end, into: event.into });
         break;
+      case "lose-contact":
+      case "make-contact":
+        toCables(isNamed, { do: event.do === "lose-contact" ? "cut" : "mend", path: BAD_CONTACT });
+        break;
       case "cut":
       case "mend":
         toCables((cable) => cable.link.laidAlong.includes(event.path), { do: event.do, path: event.path });
         break;
       case "power-cut":
+      case "battery-empty":
       case "power-back":
         for (const { id, changes } of power) {
           const change = changes.find((each) => each.event === index);
-          if (change !== undefined) toDevice(id, { do: "power", on: change.on });
+          if (change === undefined) continue;
+          toDevice(id, { do: "power", on: change.on });
+          if (stopsSync.has(id)) toNodes(id, { do: "sync", stopped: false });
         }
         break;
       case "reboot":
         toDevice(event.device, { do: "reboot", part: event.part });
+        // Whatever had stopped it starts anew.
+        if (event.part !== "surface" && stopsSync.has(event.device))
+          toNodes(event.device, { do: "sync", stopped: false });
         break;
       case "hang":
       case "unhang":
         toDevice(event.device, { do: "hang", hung: event.do === "hang" });
         break;
+      case "stop-sync":
+      case "start-sync":
+        toNodes(event.device, { do: "sync", stopped: event.do === "stop-sync" });
+        break;
+      case "stick":
+      case "unstick":
+        toDevice(event.device, { do: "stick", stuck: event.do === "stick" });
+        toNodes(event.device, { do: "stick", stuck: event.do === "stick" });
+        break;
       case "set-clock-sources":
-        toDevice(event.device, { do: "set-clock-sources", clockSources: event.clockSources });
         break;
       case "choose-source":
         toDevice(event.device, { do: "choose-source", source: event.source });
@@ -332,6 +414,9 @@ function worldOf(plan: Plan, slots: ReadonlyMap<string, number>, cables: readonl
         }
         break;
     }
+    for (const { id, changes } of sources)
+      for (const { event: by, clockSources } of changes)
+        if (by === index) toDevice(id, { do: "set-clock-sources", clockSources });
     return { atNs: event.atNs, fact: { kind: "event", index, event }, orders };
   });
 }

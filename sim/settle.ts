@@ -4,7 +4,7 @@
  * Each device takes the first source in its list that it could use; whoever is then led by a ring, by nobody, or from
  * further away than its steering reaches starts in free-run and chooses from there.
  */
-import type { DevicePlan, Plan } from "../shared/plan.ts";
+import type { DevicePlan, LinkPlan, Plan } from "../shared/plan.ts";
 import { ZERO } from "../shared/time.ts";
 import type { Timebase } from "../shared/timebase.ts";
 import { INTERNAL } from "./choice.ts";
@@ -18,29 +18,29 @@ export interface Hearing {
   readonly port: number;
   readonly from: string;
   readonly fromPort: number;
-  readonly link: string;
+  readonly link: LinkPlan;
   readonly way: "there" | "back";
 }
 
-/** What each port hears as the show begins, plugged or not. */
-export function hearings(plan: Plan): Hearing[] {
+/** What each port hears as the show begins, plugged or not; what comes over a network is for its election to say. */
+function hearings(plan: Plan): Hearing[] {
   const found: Hearing[] = [];
   for (const link of plan.links) {
-    const { a, b, id } = link;
-    found.push({ device: b.device, port: b.port, from: a.device, fromPort: a.port, link: id, way: "there" });
+    if (link.ethernet !== undefined || link.stream !== undefined) continue;
+    const { a, b } = link;
+    found.push({ device: b.device, port: b.port, from: a.device, fromPort: a.port, link, way: "there" });
     if (link.twoWay || link.hasReturn) {
-      found.push({ device: a.device, port: a.port, from: b.device, fromPort: b.port, link: id, way: "back" });
+      found.push({ device: a.device, port: a.port, from: b.device, fromPort: b.port, link, way: "back" });
     }
   }
   return found;
 }
 
 /** True if the sender's port gives clock by its settings: always, where nothing has to be agreed. */
-export function givesBySettings(plan: Plan, hearing: Hearing): boolean {
-  const link = plan.links.find((each) => each.id === hearing.link);
-  const sender = plan.devices.find((each) => each.id === hearing.from);
-  if (link === undefined || sender === undefined) return false;
-  return !link.clockIsAgreed || !takingPorts(sender.clockSources, sender.ports).includes(hearing.fromPort);
+function givesBySettings(sender: DevicePlan | undefined, { link, fromPort }: Hearing): boolean {
+  return (
+    sender !== undefined && (!link.clockIsAgreed || !takingPorts(sender.clockSources, sender.ports).includes(fromPort))
+  );
 }
 
 export interface Settled {
@@ -64,26 +64,29 @@ export function settle(
   plan: Plan,
   hasPower: (device: string) => boolean,
   rateAtStart: (device: string) => number,
+  overNetworks: readonly Hearing[] = [],
 ): Settled {
   const byId = new Map(plan.devices.map((device) => [device.id, device]));
-  const heard = hearings(plan).filter((hearing) => {
-    const link = plan.links.find((each) => each.id === hearing.link);
-    return (
-      link?.atStart === "plugged" &&
+  const heardAt = new Map<string, Hearing>();
+  for (const hearing of hearings(plan)) {
+    const key = `${hearing.device}.${hearing.port}`;
+    const isHeard =
+      hearing.link.atStart === "plugged" &&
       hasPower(hearing.from) &&
       hasPower(hearing.device) &&
-      givesBySettings(plan, hearing) &&
+      givesBySettings(byId.get(hearing.from), hearing) &&
       converterAt(byId.get(hearing.device), hearing.port) === null &&
-      byId.get(hearing.from)?.sampleRateHz === byId.get(hearing.device)?.sampleRateHz
-    );
-  });
+      byId.get(hearing.from)?.sampleRateHz === byId.get(hearing.device)?.sampleRateHz;
+    if (isHeard && !heardAt.has(key)) heardAt.set(key, hearing);
+  }
+  for (const hearing of overNetworks) heardAt.set(`${hearing.device}.${hearing.port}`, hearing);
   const atRest = new Map<string, AtRest>();
 
   function restOf(device: DevicePlan): AtRest | null {
     const own = rateAtStart(device.id);
     for (const source of device.clockSources) {
       if (source === INTERNAL) return { begin: { kind: "own", source }, rate: own, gives: true };
-      const hearing = heard.find((each) => each.device === device.id && each.port === Number(source));
+      const hearing = heardAt.get(`${device.id}.${source}`);
       if (hearing === undefined) continue;
       const sender = atRest.get(hearing.from);
       if (sender === undefined) return null;

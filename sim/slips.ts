@@ -11,8 +11,8 @@
  */
 import type { Fact, FillCurve, FillWander } from "../shared/record.ts";
 import type { Ns } from "../shared/time.ts";
-import { NEVER, secondsBetween } from "../shared/time.ts";
-import { apartBound, apartFrom, slopeAt, slopesFrom, wanderAt } from "../shared/wander.ts";
+import { earliest, NEVER, secondsBetween } from "../shared/time.ts";
+import { aheadAtKnots, aheadFrom, slopeAt, slopesFrom, wanderAt } from "../shared/wander.ts";
 import { settleGuess } from "./crossing.ts";
 import { quadraticRoots } from "./loop.ts";
 
@@ -24,13 +24,18 @@ function smoothAt(curve: FillCurve, at: Ns): number {
   return curve.samples + tau * (curve.perSecond + 0.5 * curve.perSecond2 * tau);
 }
 
+/** The last fill with wander in it that was asked for: whoever wakes asks several times. */
+let asked: { readonly curve: FillCurve; readonly at: Ns; readonly fill: number } | null = null;
+
 export function fillAt(curve: FillCurve, at: Ns): number {
   const smooth = smoothAt(curve, at);
   const { wander } = curve;
   if (wander === null) return smooth;
-  return (
-    smooth + wander.samplesPerSecond * (wanderAt(wander.theirs, at) - wanderAt(wander.own, at) - wander.startSeconds)
-  );
+  if (asked?.curve === curve && asked.at === at) return asked.fill;
+  const ahead = wanderAt(wander.theirs, at) - wanderAt(wander.own, at) - wander.startSeconds;
+  const fill = smooth + wander.samplesPerSecond * ahead;
+  asked = { curve, at, fill };
+  return fill;
 }
 
 export function fillRateAt(curve: FillCurve, at: Ns): number {
@@ -80,54 +85,151 @@ function wanderRates({ theirs, own, samplesPerSecond }: FillWander, at: Ns): { l
   };
 }
 
+/** What wander can add to a fill, in samples, from an instant until another: a straight line, and how far from it. */
+export interface FillBand {
+  readonly of: FillWander;
+  readonly atNs: Ns;
+  readonly samples: number;
+  readonly perSecond: number;
+  /** At most 0, and at least 0. */
+  readonly below: number;
+  readonly above: number;
+  readonly toNs: Ns;
+}
+
+/** More than rounding makes of a fill, in samples, and nothing that anybody would wait for. */
+const ROUNDING_SAMPLES = 1e-9;
+
+export function bandOf(wander: FillWander, at: Ns, over: "block" | "part"): FillBand {
+  const { theirs, own, samplesPerSecond, startSeconds } = wander;
+  const { phase, slope, below, above, toNs } = aheadFrom(theirs, own, at, over);
+  return {
+    of: wander,
+    atNs: at,
+    samples: samplesPerSecond * (phase - startSeconds),
+    perSecond: samplesPerSecond * slope,
+    below: samplesPerSecond * below - ROUNDING_SAMPLES,
+    above: samplesPerSecond * above + ROUNDING_SAMPLES,
+    toNs,
+  };
+}
+
+/** Until when a fill is certain to be between two levels, as far as a band goes; `at` if it is not now. */
+export function staysUntil(curve: FillCurve, band: FillBand, above: number, below: number, at: Ns): Ns {
+  const fill = smoothAt(curve, at) + band.samples + band.perSecond * secondsBetween(band.atNs, at);
+  const perSecond = smoothRateAt(curve, at) + band.perSecond;
+  const half = 0.5 * curve.perSecond2;
+  const up = above - band.above - fill;
+  const down = fill + band.below - below;
+  if (up <= 0 || down <= 0) return at;
+  const until = at + Math.floor(1e9 * Math.min(climbs(up, perSecond, half), climbs(down, -perSecond, -half)));
+  return (until < band.toNs ? until : band.toNs) as Ns;
+}
+
+/** Seconds in which b·τ + a·τ² has climbed so far, above 0; Infinity if it never does. */
+function climbs(far: number, b: number, a: number): number {
+  const discriminant = b * b + 4 * a * far;
+  if (discriminant < 0) return Number.POSITIVE_INFINITY;
+  const twice = b + Math.sqrt(discriminant);
+  return twice > 0 ? (2 * far) / twice : Number.POSITIVE_INFINITY;
+}
+
+/** Knots that are looked through at a time where a level is near. */
+const KNOTS_AHEAD = 32;
+
 /**
  * The next instant worth a look, from `fromNs` and up to `untilNs`: one at which F is at the upper level or beyond, or at
- * the lower one, or with wander one up to which it is not, found in so many steps. NEVER if there is none.
+ * the lower one, or with wander one up to which it is not, found in so many steps. NEVER if there is none. `band`: of the
+ * curve's wander, if it has any.
  */
-export function nextLook(curve: FillCurve, above: number, below: number, fromNs: Ns, untilNs: Ns, steps: number): Ns {
+export function nextLook(
+  curve: FillCurve,
+  band: FillBand | null,
+  above: number,
+  below: number,
+  fromNs: Ns,
+  untilNs: Ns,
+  steps: number,
+): Ns {
   const { wander } = curve;
-  const present = smoothAt(curve, fromNs);
-  if (wander === null) {
+  if (wander === null || band === null) {
+    const present = smoothAt(curve, fromNs);
     return present >= above || present <= below ? fromNs : smoothLook(curve, above, below, fromNs, untilNs);
   }
-  // Levels for the polynomial alone, with the two ends as far apart as without wander.
-  const shift = wander.samplesPerSecond * wander.startSeconds;
-  const high = above + shift;
-  const low = below + shift;
-  const reach = wander.samplesPerSecond * apartBound(wander.theirs, wander.own, fromNs);
-  // Chance alone cannot bridge what is left until the smooth part has come this near.
-  if (present + reach < high && present - reach > low)
-    return smoothLook(curve, high - reach, low + reach, fromNs, untilNs);
-  const close = apartFrom(wander.theirs, wander.own, fromNs);
-  const near = wander.samplesPerSecond * close.seconds;
-  if (present + near < high && present - near > low) {
-    const stop = close.toNs < untilNs ? close.toNs : untilNs;
-    const found = smoothLook(curve, high - near, low + near, fromNs, stop);
-    return found < stop ? found : stop;
+  let at = fromNs;
+  for (let step = 0; step < steps && at < untilNs; step++) {
+    // Where chance cannot bridge what is left, not even over a block of knots.
+    const far = staysUntil(curve, band, above, below, at);
+    if (far > at) {
+      if (far >= band.toNs || steps === 1) return earliest(far, untilNs);
+      at = far;
+      continue;
+    }
+    const further = staysUntil(curve, bandOf(wander, at, "part"), above, below, at);
+    if (further > at) {
+      at = further;
+      continue;
+    }
+    const fill = fillAt(curve, at);
+    if (isBeyond(fill, above, below)) return at;
+    at = throughKnots(curve, wander, fill, above, below, at, untilNs);
   }
-  const fill = fillAt(curve, fromNs);
-  if (fill >= above || fill <= below) return fromNs;
-  // As far as F cannot have gone: there it is looked at again. In the last interval between knots it is a quadratic.
-  const { least, most, toNs } = wanderRates(wander, fromNs);
-  const end = toNs < untilNs ? toNs : untilNs;
-  const rate = smoothRateAt(curve, fromNs);
-  const lastRate = smoothRateAt(curve, end);
-  const rising = Math.max(rate, lastRate) + most;
-  const falling = -Math.min(rate, lastRate) - least;
-  const up = rising > 0 ? (above - fill) / rising : Number.POSITIVE_INFINITY;
-  const down = falling > 0 ? (fill - below) / falling : Number.POSITIVE_INFINITY;
-  const safe = fromNs + Math.floor(Math.min(up, down, secondsBetween(fromNs, end)) * 1e9);
-  const gridNs = (wander.theirs ?? wander.own)?.gridNs ?? NEVER;
-  const knotNs = (Math.floor(fromNs / gridNs) + 1) * gridNs;
-  const goOn = (at: Ns): Ns => (steps > 1 && at < end ? nextLook(curve, above, below, at, untilNs, steps - 1) : at);
-  if (safe > knotNs) return goOn(safe as Ns);
-  const stop = (knotNs < end ? knotNs : end) as Ns;
-  const perSecond = rate + wander.samplesPerSecond * (slopeAt(wander.theirs, fromNs) - slopeAt(wander.own, fromNs));
-  const local = { atNs: fromNs, samples: fill, perSecond, perSecond2: curve.perSecond2, wander: null };
-  const rises = reachesOn(local, above, 1, fromNs, stop, (t) => fillAt(curve, t) >= above);
-  const falls = reachesOn(local, below, -1, fromNs, stop, (t) => fillAt(curve, t) <= below);
-  const found = falls < rises ? falls : rises;
-  return found <= stop ? found : goOn(stop);
+  return earliest(at, untilNs);
+}
+
+/** At a level or past it. */
+function isBeyond(fill: number, above: number, below: number): boolean {
+  return fill >= above || fill <= below;
+}
+
+/** How far one clock's wander is ahead of the other's at the knots that are looked through. */
+const AHEAD = new Float64Array(2 * KNOTS_AHEAD);
+
+/**
+ * First instant after `fromNs` at which F is at a level, being short of both there; without one the knot up to which
+ * there is none, or `untilNs`. Between two knots F is a quadratic.
+ */
+function throughKnots(
+  curve: FillCurve,
+  wander: FillWander,
+  fill: number,
+  above: number,
+  below: number,
+  fromNs: Ns,
+  untilNs: Ns,
+): Ns {
+  const { theirs, own, samplesPerSecond, startSeconds } = wander;
+  const gridNs = (theirs ?? own)?.gridNs ?? NEVER;
+  const grid = gridNs / 1e9;
+  const first = Math.floor(fromNs / gridNs) + 1;
+  const last = (Math.floor(first / KNOTS_AHEAD) + 1) * KNOTS_AHEAD;
+  aheadAtKnots(theirs, own, first, last, AHEAD);
+  const bow = (Math.abs(curve.perSecond2) * grid * grid) / 8 + ROUNDING_SAMPLES;
+  let from = fromNs;
+  let here = fill;
+  for (let knot = first; knot <= last; knot++) {
+    const knotNs = (knot * gridNs) as Ns;
+    const ahead = AHEAD[knot - first] as number;
+    const next = smoothAt(curve, knotNs) + samplesPerSecond * (ahead - startSeconds);
+    if (Math.max(here, next) + bow >= above || Math.min(here, next) - bow <= below) {
+      const slope =
+        knot === first
+          ? slopeAt(theirs, from) - slopeAt(own, from)
+          : (ahead - (AHEAD[knot - first - 1] as number)) / grid;
+      const perSecond = smoothRateAt(curve, from) + samplesPerSecond * slope;
+      const local = { atNs: from, samples: here, perSecond, perSecond2: curve.perSecond2, wander: null };
+      const stop = earliest(knotNs, untilNs);
+      const found = smoothLook(local, above, below, from, stop);
+      if (found <= stop) {
+        const isThere = (t: Ns): boolean => isBeyond(fillAt(curve, t), above, below);
+        return settleGuess(isThere, found, from, stop);
+      }
+    }
+    if (knotNs >= untilNs) return untilNs;
+    from = knotNs;
+    here = next;
+  }
+  return from;
 }
 
 /** First instant at which the smooth part is at either level; NEVER if there is none. */
@@ -157,14 +259,16 @@ function reachesOn(
   if (smoothRateAt(curve, fromNs) * sign <= 0 && curve.perSecond2 * sign <= 0) return NEVER; // goes away, for good
   const turning = turnsAt(curve, fromNs);
   let low = fromNs;
-  for (const high of turning < untilNs ? [turning, untilNs] : [untilNs]) {
-    const guess = guessOf(curve, level, low);
-    // Without an end to look at, one past the guess: a root just behind `low` has the curve going away from the level.
-    const end = high !== NEVER || guess === null ? high : ((Math.ceil(guess * (1 + 1e-9)) + 1e6) as Ns);
-    if (end !== NEVER && holds(end)) return settleGuess(holds, guess ?? low, low, end);
-    low = high;
+  if (turning < untilNs) {
+    if (holds(turning)) return settleGuess(holds, guessOf(curve, level, low) ?? low, low, turning);
+    low = turning;
   }
-  return NEVER;
+  if (untilNs !== NEVER)
+    return holds(untilNs) ? settleGuess(holds, guessOf(curve, level, low) ?? low, low, untilNs) : NEVER;
+  // Without an end to look at, one past the guess: a root just behind `low` has the curve going away from the level.
+  const guess = guessOf(curve, level, low);
+  const end = guess === null ? NEVER : ((Math.ceil(guess * (1 + 1e-9)) + 1e6) as Ns);
+  return guess !== null && holds(end) ? settleGuess(holds, guess, low, end) : NEVER;
 }
 
 /** Nanosecond at which the formula has F at the level, after `lowNs`; null if never. */

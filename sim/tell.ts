@@ -13,7 +13,9 @@ import { conversionLines } from "./tell/conversions.ts";
 import { fixSentences } from "./tell/fix-words.ts";
 import { heardLines } from "./tell/heard.ts";
 import { holdoverLines } from "./tell/holdovers.ts";
+import { beforeReturnLines } from "./tell/muting.ts";
 import { toldOf } from "./tell/picture.ts";
+import { ridesOutLines } from "./tell/rides-out.ts";
 import { timelineOf } from "./tell/timeline.ts";
 import { topSentences } from "./tell/top.ts";
 import { verdictSentences } from "./tell/verdict.ts";
@@ -34,6 +36,8 @@ export function tell(run: Run, extras: { readonly fix?: FirstFix | null } = {}):
     sentences: glossed(topSentences(told, { fix, verdict })),
     timeline: timeline.map((line) => ({ ...line, text: next() })),
     heard: heard.map((line) => ({ ...line, text: next() })),
+    beforeReturn: beforeReturnLines(told),
+    ridesOut: ridesOutLines(told),
     converters: conversionLines(told),
     holdovers: holdoverLines(told),
     chain: chainSentence(told),

@@ -1,6 +1,15 @@
 /** A value over show time, as the rows of a record tell it: what it is from each instant on. */
 import type { Flow } from "../shared/flow.ts";
-import type { ConverterState, DeviceState, Fact, LinkState, Row, RunRecord } from "../shared/record.ts";
+import type {
+  ConverterState,
+  DeviceState,
+  Fact,
+  FollowedPath,
+  LinkState,
+  PortRole,
+  Row,
+  RunRecord,
+} from "../shared/record.ts";
 import type { Ns } from "../shared/time.ts";
 import { NEVER, ZERO } from "../shared/time.ts";
 
@@ -80,6 +89,21 @@ export interface InputLook {
   readonly inStep: boolean;
 }
 
+/** A device on a network, whatever number of ports it has in the election there. */
+export interface NodeLook {
+  /** "leads": with its own time; one that passes on a leader's time follows. */
+  readonly role: PortRole;
+  /** Whose time it has, or would take. */
+  readonly leader: string | null;
+  readonly parent: string | null;
+  readonly steps: number;
+  readonly path: FollowedPath | null;
+  readonly reason: string;
+}
+
+/** What the bridges of a network, or of one part of it, make of the cables between them. */
+export type BridgingLook = Pick<Extract<Fact, { kind: "bridging" }>, "forwards" | "blocked" | "storm">;
+
 export type FlowLine = Timeline<Flow | null>;
 
 /** The record by subject: what each device, cable and port was at any instant. */
@@ -98,6 +122,10 @@ export interface Looks {
   /** Trains of slips, keyed likewise. */
   readonly trains: ReadonlyMap<string, readonly Extract<Fact, { kind: "slips" }>[]>;
   readonly realigned: ReadonlyMap<string, readonly Ns[]>;
+  /** Keyed by device and network: "foh red". */
+  readonly nodes: ReadonlyMap<string, Timeline<NodeLook>>;
+  /** Keyed by network, "red"; parts of one that no cable connects are numbered from the second on, "red 2". */
+  readonly bridging: ReadonlyMap<string, Timeline<BridgingLook>>;
 }
 
 const folded = new WeakMap<RunRecord, Looks>();
@@ -149,7 +177,34 @@ function fold(record: RunRecord): Looks {
   const realigned = new Map(
     [...bySubject(record, "re-aligned")].map(([subject, rows]) => [nameOf(subject), rows.map(({ row }) => row.atNs)]),
   );
-  return { endNs: record.endNs, devices, hung, flows, links, inputs, converters, trains, realigned };
+  const nodes = new Map<string, Timeline<NodeLook>>();
+  for (const [subject, rows] of bySubject(record, "election")) {
+    const ports = new Map<number | null, ElectionFact>();
+    const changes = rows.map(({ row, fact }) => {
+      ports.set(fact.port, fact);
+      return { atNs: row.atNs, value: nodeLook([...ports.values()]) };
+    });
+    nodes.set(nameOf(subject), { changes });
+  }
+  const bridging = new Map<string, Timeline<BridgingLook>>();
+  for (const [subject, rows] of bySubject(record, "bridging")) {
+    bridging.set(nameOf(subject), { changes: rows.map(({ row, fact }) => ({ atNs: row.atNs, value: fact })) });
+  }
+  return { endNs: record.endNs, devices, hung, flows, links, inputs, converters, trains, realigned, nodes, bridging };
+}
+
+type ElectionFact = Extract<Fact, { kind: "election" }>;
+
+/** What a device is on a network, of what its ports are: the first of these that any of them is. */
+const ROLES_FIRST: readonly PortRole[] = ["follows", "leads", "about-to-lead", "passive", "listening", "down"];
+
+function nodeLook(ports: readonly ElectionFact[]): NodeLook {
+  for (const role of ROLES_FIRST) {
+    // A port that passes on somebody else's time leads there, and its device follows.
+    const found = ports.find((port) => port.role === role && (role !== "leads" || port.parent === null));
+    if (found !== undefined) return found;
+  }
+  return { ...(ports[0] as ElectionFact), role: "passive" };
 }
 
 function listed<T>(map: Map<string, T>, key: string, fresh: () => T): T {

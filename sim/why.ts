@@ -10,7 +10,7 @@ import type { Fact, Row, RunRecord } from "../shared/record.ts";
 import { FROM_START } from "../shared/record.ts";
 import type { FeedStretch, FeedSummary } from "../shared/summary.ts";
 import type { Ns } from "../shared/time.ts";
-import { secondsFromNs } from "../shared/time.ts";
+import { nsFromSeconds, secondsFromNs } from "../shared/time.ts";
 import { BY_WANDER } from "./device/phase.ts";
 import { hear, slipsHeard } from "./hear.ts";
 import { carrierLine } from "./hearing/carriers.ts";
@@ -43,6 +43,10 @@ export interface FeedAnswer {
   readonly stretch: FeedStretch;
   /** Where it clicks: what arrives at `listener` over `link` is not in step with its own clock. */
   readonly clicks: { readonly link: string; readonly sender: string; readonly listener: string } | null;
+  /** The device on the way whose clock jumps at the instant, which is heard as a dropout; null: none does. */
+  readonly jumps: string | null;
+  /** Since when it is so: since its stretch began, or since a clock has jumped in it. */
+  readonly sinceNs: Ns;
 }
 
 export interface Why {
@@ -132,15 +136,46 @@ function whyOfFeed(
   const index = states.findLastIndex(({ fromSeconds }) => fromSeconds <= at);
   const stretch = states[index];
   if (stretch === undefined) return { subject, atNs, heard: null, chains: [], nextNs: null };
-  const row = feedRow(plan, record, feed, stretch, atNs);
+  const jumps = jumpsHeard(record, feed, states);
+  const last = jumps.findLast((jump) => jump.atNs <= atNs);
+  const now = last !== undefined && atNs - last.atNs < INSTANT_NS ? last : undefined;
+  const row = now === undefined ? feedRow(plan, record, feed, stretch, atNs) : { rows: [now.row], clicks: null };
+  const beganNs = nsFromSeconds(stretch.fromSeconds);
+  const next = states[index + 1];
+  const nexts = [
+    ...(next === undefined ? [] : [nsFromSeconds(next.fromSeconds)]),
+    ...jumps.filter((jump) => jump.atNs > atNs).map((jump) => jump.atNs),
+  ];
   return {
     subject,
     atNs,
-    heard: { stretch, clicks: row.clicks },
+    heard: {
+      stretch,
+      clicks: row.clicks,
+      jumps: now?.device ?? null,
+      sinceNs: last !== undefined && last.atNs > beganNs ? last.atNs : beganNs,
+    },
     chains: row.rows.map((each) => chainFrom(record.rows, each)),
-    nextNs:
-      states[index + 1] === undefined ? null : (Math.round((states[index + 1] as FeedStretch).fromSeconds * 1e9) as Ns),
+    nextNs: nexts.length === 0 ? null : nexts.reduce((least, at) => (at < least ? at : least)),
   };
+}
+
+/** People ask for an instant in whole milliseconds. */
+const INSTANT_NS = 1e6;
+
+/** Jumps of clocks on a feed's way, each heard as a dropout; in a silence nobody hears them. */
+function jumpsHeard(
+  record: RunRecord,
+  { through }: FeedPlan,
+  states: readonly FeedStretch[],
+): readonly { readonly row: number; readonly atNs: Ns; readonly device: string }[] {
+  return record.rows.flatMap(({ atNs, subject, fact }, row) => {
+    const device = through.find((id) => subject === `device ${id}`);
+    if (fact.kind !== "re-aligned" || device === undefined) return [];
+    const at = secondsFromNs(atNs);
+    const state = states.findLast(({ fromSeconds }) => fromSeconds <= at)?.state;
+    return state === "silent" || state === "not-carried" ? [] : [{ row, atNs, device }];
+  });
 }
 
 /** The row that a feed's trouble begins with: of a device, of a link, or of the port at which it clicks. */

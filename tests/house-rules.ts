@@ -23,7 +23,20 @@ const doors: Record<string, RegExp> = {
 };
 
 /** Exact by IEEE 754 or by the language itself. The others may differ in the last bit from engine to engine. */
-const exactMath = new Set(["abs", "floor", "ceil", "round", "trunc", "sign", "min", "max", "imul", "fround", "sqrt"]);
+const exactMath = new Set([
+  "abs",
+  "floor",
+  "ceil",
+  "round",
+  "trunc",
+  "sign",
+  "min",
+  "max",
+  "imul",
+  "clz32",
+  "fround",
+  "sqrt",
+]);
 
 /** Names that reach a clock, chance, the host, or another Math. */
 const neverNames = new Set([

@@ -11,7 +11,10 @@ import type { DevicePlan, Plan } from "../shared/plan.ts";
 import type { DeviceState } from "../shared/record.ts";
 import type { DeviceStretch, Summary } from "../shared/summary.ts";
 import { secondsFromNs } from "../shared/time.ts";
-import { deviceBehind } from "../sim/tell/picture.ts";
+import { sourcesChanges } from "../sim/lives.ts";
+import { isPlainSwitch } from "../sim/network/outcome.ts";
+import { deviceAcross, deviceBehind, networkBehind } from "../sim/tell/picture.ts";
+import type { Run } from "./run.ts";
 
 export interface Standing {
   readonly device: DevicePlan;
@@ -31,32 +34,34 @@ export interface Following {
 
 export interface Followers {
   at(seconds: number): Following;
-  /** The device at the other end of the cable in a port. */
+  /** The device whose clock comes in at a port. */
   behind(device: string, source: string, seconds: number): DevicePlan | null;
   sourcesAt(device: DevicePlan, seconds: number): readonly string[];
 }
 
-export function createFollowers(plan: Plan, summary: Summary): Followers {
+export function createFollowers(run: Pick<Run, "plan" | "summary" | "record">): Followers {
+  const { plan, summary } = run;
   const states = new Map(summary.devices.map((device) => [device.id, device.states]));
   const plugs = plan.events.filter((event) => event.do === "plug").map((event) => secondsFromNs(event.atNs));
-  const settings = plan.events.flatMap((event) => (event.do === "set-clock-sources" ? [event] : []));
+  const settings = new Map(plan.devices.map((device) => [device.id, sourcesChanges(plan, device)]));
   const known = new Map<string, DevicePlan | null>();
   const named = namedLeaders(plan, summary);
 
   const behind: Followers["behind"] = (device, source, seconds) => {
+    if (networkBehind(plan, device, source) !== null) return deviceBehind(run, device, source, seconds);
     const key = `${countUpTo(plugs, seconds)} ${device} ${source}`;
     const found = known.get(key);
     if (found !== undefined) return found;
-    const fresh = deviceBehind(plan, device, source, seconds);
+    const fresh = deviceAcross(plan, device, source, seconds);
     known.set(key, fresh);
     return fresh;
   };
 
   const sourcesAt: Followers["sourcesAt"] = (device, seconds) => {
     let { clockSources } = device;
-    for (const event of settings) {
-      if (secondsFromNs(event.atNs) > seconds) break;
-      if (event.device === device.id) clockSources = event.clockSources;
+    for (const change of settings.get(device.id) ?? []) {
+      if (secondsFromNs(change.atNs) > seconds) break;
+      clockSources = change.clockSources;
     }
     return clockSources;
   };
@@ -67,6 +72,7 @@ export function createFollowers(plan: Plan, summary: Summary): Followers {
     at(seconds) {
       const standings = new Map<string, Standing>();
       for (const device of plan.devices) {
+        if (isPlainSwitch(plan, device)) continue;
         const stretch = stretchAt(states.get(device.id) ?? [], seconds);
         const state = stretch?.state ?? "off";
         const source = stretch?.source ?? null;

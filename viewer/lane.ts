@@ -15,10 +15,12 @@ import {
 } from "../shared/states.ts";
 import type { DeviceSummary, FeedStretch, FeedSummary, LinkStretch, LinkSummary } from "../shared/summary.ts";
 import { secondsFromNs } from "../shared/time.ts";
-import { deviceById, linkById } from "../sim/tell/picture.ts";
-import { cable, counted, grouped, interval, listener } from "../sim/tell/words.ts";
+import { isPlainSwitch } from "../sim/network/outcome.ts";
+import { deviceById, linkById, networkBehind } from "../sim/tell/picture.ts";
+import { cableIn, counted, grouped, interval, listener } from "../sim/tell/words.ts";
 import { isolated } from "./dom.ts";
 import { createFollowers, cutByLead, type Followers, leadsOver } from "./follow.ts";
+import { networkLane, roleLines, withHeldBack } from "./network-lanes.ts";
 import type { Run } from "./run.ts";
 
 export interface Stretch {
@@ -44,9 +46,9 @@ export interface Mark {
 }
 
 export interface Lane {
-  /** "device foh", "link main there", "feed pa-mix". */
+  /** "device foh", "network red", "link main there", "feed pa-mix". */
   readonly key: string;
-  readonly kind: "device" | "link" | "feed";
+  readonly kind: "device" | "network" | "stream" | "link" | "feed";
   readonly id: string;
   readonly name: string;
   readonly note: string;
@@ -54,6 +56,8 @@ export interface Lane {
   readonly warning: string;
   readonly stretches: readonly Stretch[];
   readonly strips: readonly Strip[];
+  /** Further lines below, each from beginning to end: what a device is on each of its networks. */
+  readonly lines: readonly (readonly Stretch[])[];
   readonly marks: readonly Mark[];
 }
 
@@ -66,7 +70,7 @@ export interface Lanes {
 
 export function lanesOf(run: Run): Lanes {
   const { plan, summary } = run;
-  const followers = createFollowers(plan, summary);
+  const followers = createFollowers(run);
   const leads = leadsOver(plan, summary, followers);
   const facts = factsBySubject(run);
   return {
@@ -74,7 +78,15 @@ export function lanesOf(run: Run): Lanes {
     isLed: leads.some(({ leader }) => leader !== null),
     all: [
       ...summary.devices.map((device) => deviceLane(run, device, followers, leads, facts)),
-      ...summary.links.map((link) => linkLane(run, link, facts)),
+      ...summary.networks.flatMap((network) => [
+        networkLane(run, network),
+        ...summary.links
+          .filter(({ id }) => linkById(plan, id)?.stream?.network === network.id)
+          .map((link) => linkLane(run, link, facts)),
+      ]),
+      ...summary.links
+        .filter(({ id }) => linkById(plan, id)?.stream === undefined)
+        .map((link) => linkLane(run, link, facts)),
       ...summary.feeds.map((feed) => feedLane(plan, feed)),
     ],
   };
@@ -82,13 +94,19 @@ export function lanesOf(run: Run): Lanes {
 
 /** Nothing but what was intended, from beginning to end. */
 export function isQuiet(lane: Lane): boolean {
-  return lane.strips.length === 0 && lane.marks.length === 0 && lane.stretches.every(({ look }) => look.concern === 0);
+  const isCalm = ({ look }: Stretch) => look.concern === 0;
+  return (
+    lane.strips.length === 0 &&
+    lane.marks.length === 0 &&
+    lane.stretches.every(isCalm) &&
+    lane.lines.every((line) => line.every(isCalm))
+  );
 }
 
 /** All instants at which a lane changes, sorted. */
 export function changesOf(lane: Lane): readonly number[] {
   const instants = new Set<number>();
-  for (const { fromSeconds } of lane.stretches) instants.add(fromSeconds);
+  for (const { fromSeconds } of [...lane.stretches, ...lane.lines.flat()]) instants.add(fromSeconds);
   for (const { fromSeconds, toSeconds } of lane.strips) instants.add(fromSeconds).add(toSeconds);
   for (const { atSeconds } of lane.marks) instants.add(atSeconds);
   return [...instants].sort((one, other) => one - other);
@@ -136,17 +154,35 @@ function deviceLane(
 ): Lane {
   const device = deviceById(run.plan, summary.id);
   const own = facts.devices.get(summary.id) ?? [];
+  const isSwitch = device !== undefined && isPlainSwitch(run.plan, device);
   const stretches = cutByLead(summary.id, summary.states, leads).map(
     ({ state, source, leads, fromSeconds, toSeconds }) => {
       const rank =
         device === undefined || source === null ? 0 : followers.sourcesAt(device, fromSeconds).indexOf(source);
-      const key = leads ? "leading" : state === "locked" && rank > 0 ? "locked-later" : state;
+      const key = leads
+        ? "leading"
+        : isSwitch && state === "free-run"
+          ? "works"
+          : state === "locked" && rank > 0
+            ? "locked-later"
+            : state;
       const look = DEVICE_LOOKS[key];
       const behind = source === null ? null : followers.behind(summary.id, source, fromSeconds);
       const port = source === null || source === "internal" ? "" : `port ${source}`;
-      const from = behind === null ? port : `${port}, ${isolated(behind.name)}`;
+      // On a network that may change while the device stays as it is: a line of its own says whom it follows there.
+      const network = networkBehind(run.plan, summary.id, source);
+      const from =
+        network !== null
+          ? `${port}, ${isolated(network.name)}`
+          : behind === null
+            ? port
+            : `${port}, ${isolated(behind.name)}`;
       const says =
-        from === "" ? look.word : state === "acquiring" ? `${look.word}: ${from}` : `${look.word} to ${from}`;
+        from === "" || isSwitch
+          ? look.word
+          : state === "acquiring"
+            ? `${look.word}: ${from}`
+            : `${look.word} to ${from}`;
       return {
         fromSeconds,
         toSeconds,
@@ -176,6 +212,7 @@ function deviceLane(
     warning: "",
     stretches,
     strips,
+    lines: roleLines(run, summary.id),
     marks,
   };
 }
@@ -214,7 +251,10 @@ function strip(span: Span, key: keyof typeof DEVICE_TROUBLE_LOOKS): Strip {
 
 function linkLane(run: Run, summary: LinkSummary, facts: Facts): Lane {
   const link = linkById(run.plan, summary.id);
-  const stretches = summary.states.map((stretch) => ({ ...linkStretch(stretch), ...timesOf(stretch) }));
+  // What goes over a network carries no clock of its own.
+  const isPacket = link?.ethernet !== undefined || link?.stream !== undefined;
+  const drawnStretches = summary.states.map((stretch) => ({ ...linkStretch(stretch, isPacket), ...timesOf(stretch) }));
+  const stretches = withHeldBack(run, summary.id, drawnStretches);
   const up = summary.states.filter(({ state }) => state === "up");
   const ways = summary.way === "both" ? (["there", "back"] as const) : [summary.way];
   const strips = ways.flatMap((way) => {
@@ -249,19 +289,20 @@ function linkLane(run: Run, summary: LinkSummary, facts: Facts): Lane {
   });
   return {
     key: `link ${summary.id} ${summary.way}`,
-    kind: "link",
+    kind: link?.stream === undefined ? "link" : "stream",
     id: summary.id,
     name: summary.id,
     note: link === undefined ? "" : wayWords(run.plan, link, summary.way),
     warning: "",
     stretches,
     strips,
+    lines: [],
     marks: [],
   };
 }
 
-function linkStretch({ state, clock }: LinkStretch): { key: string; look: StateLook; says: string } {
-  if (state === "up")
+function linkStretch({ state, clock }: LinkStretch, isPacket: boolean): { key: string; look: StateLook; says: string } {
+  if (state === "up" && !isPacket)
     return { key: `clock-${clock}`, look: LINK_CLOCK_LOOKS[clock], says: LINK_CLOCK_LOOKS[clock].word };
   return { key: `link-${state}`, look: LINK_LOOKS[state], says: LINK_LOOKS[state].word };
 }
@@ -321,6 +362,7 @@ function feedLane(plan: Plan, summary: FeedSummary): Lane {
     warning: summary.mayBeSilent ? "Either silent or clicking: test it" : "",
     stretches,
     strips: [],
+    lines: [],
     marks,
   };
 }
@@ -338,7 +380,7 @@ function feedWords(plan: Plan, stretch: FeedStretch, look: StateLook): string {
   }
   if (because === null) return look.word;
   const device = deviceById(plan, because);
-  const what = device === undefined ? cable(because) : isolated(device.name);
+  const what = device === undefined ? cableIn(plan, because) : isolated(device.name);
   if (silence === "device-down") return `Silent: ${what} is down`;
   if (silence === "link-down") return `Silent: ${what} is down`;
   if (silence === "muted") return `Silent: ${what} mutes`;

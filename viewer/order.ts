@@ -30,8 +30,9 @@ export function inPageOrder(run: Run): Run {
 }
 
 /** 0 for the leader, 1 for those that listen to it …; without an entry: not led by it. */
-function hopsFromLeader({ plan, summary }: Run): ReadonlyMap<string, number> {
-  const followers = createFollowers(plan, summary);
+function hopsFromLeader(run: Run): ReadonlyMap<string, number> {
+  const { plan } = run;
+  const followers = createFollowers(run);
   const { leader, standings } = followers.at(0);
   const first = leader ?? plan.leaders[0];
   const hops = new Map<string, number>();

@@ -1,5 +1,8 @@
 /** What every view is made from. */
+import type { ScenarioTexts } from "../sim/run-data.ts";
+import type { Engine } from "./engine/client.ts";
 import type { Lanes } from "./lane.ts";
+import type { Workspace } from "./room/workspace.ts";
 import type { Run } from "./run.ts";
 import type { FeedSlips } from "./slips.ts";
 import type { Store } from "./store.ts";
@@ -9,6 +12,25 @@ export interface PageContext {
   readonly lanes: Lanes;
   readonly slips: ReadonlyMap<string, FeedSlips>;
   readonly store: Store;
+  readonly room: Room;
   /** Reads a sentence to those who cannot see the change. */
   announce(text: string): void;
+}
+
+/**
+ * A part of the page, drawn anew for every run; null: this run has nothing for it. One that gives the same element
+ * again stays where it is, with all that people have typed into it.
+ */
+export type PagePart = (context: PageContext) => HTMLElement | null;
+
+/** Where people change what is rehearsed. It outlives the runs. */
+export interface Room {
+  /** The texts that are worked on. Whatever changes them is rehearsed and drawn. */
+  readonly workspace: Workspace;
+  /** Opens other files in their place, as if people had picked them. */
+  open(files: ScenarioTexts): void;
+  /** Changes the scenario's text and says so: `what` goes on from "Undo: ". A text that cannot be changed is told. */
+  edit(what: string, change: (text: string) => string): void;
+  /** An engine beside the one that plays what is worked on: to compare, to try. Close it. */
+  newEngine(): Engine;
 }

@@ -1,10 +1,11 @@
 /** What the page is given: one run, as data in its own HTML. */
-import type { PackedRecord } from "../shared/packed-record.ts";
 import { unpackRecord } from "../shared/packed-record.ts";
 import type { Plan } from "../shared/plan.ts";
 import type { RunRecord } from "../shared/record.ts";
 import type { Summary } from "../shared/summary.ts";
 import type { Telling } from "../shared/telling.ts";
+import type { PolicyComparison } from "../sim/policies.ts";
+import type { RunData, ScenarioTexts } from "../sim/run-data.ts";
 import { isolated } from "./dom.ts";
 
 export interface Run {
@@ -13,16 +14,20 @@ export interface Run {
   readonly record: RunRecord;
   readonly summary: Summary;
   readonly telling: Telling;
+  /** Each return of a leader under five policies; left out where that was not played. */
+  readonly policies?: readonly PolicyComparison[];
+  /** They are being played and come later. */
+  readonly policiesAreComing?: boolean;
+  /** What it was played from; left out where that is not known. */
+  readonly files?: ScenarioTexts;
 }
 
 export type RunRead = { readonly run: Run } | { readonly problem: string };
 
-/** Reads the run out of `<script type="application/json" id="run">`. */
-export function readRun(page: Document): RunRead {
+/** Reads the run out of `<script type="application/json" id="run">`; null: the page holds none. */
+export function readRun(page: Document): RunRead | null {
   const text = page.querySelector("#run")?.textContent;
-  if (text === null || text === undefined) {
-    return { problem: "This page holds no run. Make one with: pulltest rehearse FILE --html OUT" };
-  }
+  if (text === null || text === undefined) return null;
   let read: unknown;
   try {
     read = JSON.parse(text);
@@ -35,9 +40,20 @@ export function readRun(page: Document): RunRead {
       problem: `This page draws runs of format 1 and was given format ${String(format)}. Make the page again with the Pulltest that made the run.`,
     };
   }
-  const { plan, record, wanders, summary, telling } = read as Omit<Run, "record"> & PackedRecord;
-  const run: Run = { format, plan, record: unpackRecord({ record, wanders }), summary, telling };
-  return { run: { ...run, telling: withNamesApart(run) } };
+  return { run: runOf(read as RunData) };
+}
+
+export function runOf({ format, plan, record, wanders, summary, telling, policies, files }: RunData): Run {
+  const run: Run = {
+    format,
+    plan,
+    record: unpackRecord({ record, wanders }),
+    summary,
+    telling,
+    ...(policies && { policies }),
+    ...(files && { files }),
+  };
+  return { ...run, telling: withNamesApart(run) };
 }
 
 const RIGHT_TO_LEFT = /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]/;
@@ -56,6 +72,8 @@ function withNamesApart(run: Run): Telling {
     sentences: telling.sentences.map(apart),
     timeline: telling.timeline.map((line) => ({ ...line, text: apart(line.text) })),
     heard: telling.heard.map(({ who, text }) => ({ who: apart(who), text: apart(text) })),
+    beforeReturn: telling.beforeReturn.map(apart),
+    ridesOut: telling.ridesOut.map(apart),
     converters: telling.converters.map(apart),
     chain: telling.chain === null ? null : apart(telling.chain),
     verdict: telling.verdict.map(apart),

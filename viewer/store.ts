@@ -1,5 +1,5 @@
 /**
- * What the person at the page looks at: one window on the show, one cursor, one chosen lane and event. Every view
+ * What the person at the page looks at: one window on the show, two cursors, one chosen lane and event. Every view
  * reads it from here and none keeps its own, so lanes, rail and curve cannot come apart.
  */
 
@@ -8,6 +8,8 @@ export interface Look {
   readonly fromSeconds: number;
   readonly toSeconds: number;
   readonly cursorSeconds: number;
+  /** Cursor B, from which the way to the cursor is measured; null: it is not set. */
+  readonly cursorBSeconds: number | null;
   /** Key of the chosen lane. */
   readonly lane: string | null;
   /** Index of the chosen event in `Plan.events`. */
@@ -27,7 +29,11 @@ const SHORTEST_WINDOW_SECONDS = 0.001;
 
 export function createStore(lengthSeconds: number, cursorSeconds: number): Store {
   const listeners = new Set<(before: Look) => void>();
-  let look: Look = { fromSeconds: 0, toSeconds: lengthSeconds, cursorSeconds, lane: null, event: null };
+  const inShow = (seconds: number) => Math.min(Math.max(seconds, 0), lengthSeconds);
+  let look: Look = {
+    ...{ fromSeconds: 0, toSeconds: lengthSeconds, cursorSeconds, cursorBSeconds: null },
+    ...{ lane: null, event: null },
+  };
   return {
     lengthSeconds,
     look: () => look,
@@ -37,7 +43,8 @@ export function createStore(lengthSeconds: number, cursorSeconds: number): Store
       look = {
         ...next,
         ...within(lengthSeconds, next.fromSeconds, next.toSeconds),
-        cursorSeconds: Math.min(Math.max(next.cursorSeconds, 0), lengthSeconds),
+        cursorSeconds: inShow(next.cursorSeconds),
+        cursorBSeconds: next.cursorBSeconds === null ? null : inShow(next.cursorBSeconds),
       };
       const keys = Object.keys(look) as (keyof Look)[];
       if (keys.some((key) => look[key] !== before[key])) for (const listener of listeners) listener(before);

@@ -1,6 +1,6 @@
 import { createHash } from "node:crypto";
 import { fileURLToPath } from "node:url";
-import { defineConfig, type Plugin } from "vite";
+import { build, defineConfig, type Plugin, type Rolldown } from "vite";
 
 const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 
@@ -23,16 +23,20 @@ export default defineConfig({
 /** Where the command puts the run. */
 const RUN_PLACE = "<!--run-->";
 
+/** The script that workers are made of. */
+const ENGINE = fileURLToPath(new URL("./engine/worker.ts", import.meta.url));
+
 /**
  * Moves scripts and styles into the HTML, adds the licences of what is inside, and a content policy under which nothing
- * but that script runs and nothing is fetched. Workers have to come from `import … from "./name.ts?worker&inline"`.
+ * but these scripts runs and nothing is fetched. The engine stands in the page once, as text: a worker is made of it,
+ * and where there is none the page may run the same text, whose hash the policy knows.
  */
 function onePage(): Plugin {
   return {
     name: "one-page",
     generateBundle: {
       order: "post",
-      handler(_options, bundle) {
+      async handler(_options, bundle) {
         const page = bundle["index.html"];
         if (page?.type !== "asset") return this.error("No index.html came out of the build.");
         const hashes: string[] = [];
@@ -53,6 +57,10 @@ function onePage(): Plugin {
             return `<style>${take(path).trim()}</style>`;
           });
 
+        const engine = await engineScript();
+        const engineCode = inertInHtml(engine.code.trim());
+        hashes.push(`'sha256-${createHash("sha256").update(engineCode).digest("base64")}'`);
+
         const policy = [
           "default-src 'none'",
           `script-src ${hashes.join(" ")}`,
@@ -66,16 +74,17 @@ function onePage(): Plugin {
         html = html.replace(/<meta\s+charset[^>]*>/i, (charset) => {
           return `${charset}\n    <meta http-equiv="Content-Security-Policy" content="${policy}">`;
         });
-        const licences = inertInHtml(take("licences.md").trim());
-        html = html.replace(
-          "</body>",
-          () => `<script type="text/markdown" id="licences">\n${licences}\n</script>\n</body>`,
-        );
+        const licences = inertInHtml(bothLicences(take("licences.md"), engine.licences));
+        html = html.replace("</body>", () => {
+          const texts = `<script type="text/markdown" id="licences">\n${licences}\n</script>`;
+          return `<script type="text/plain" id="engine">${engineCode}</script>\n${texts}\n</body>`;
+        });
 
         for (const [wanted, count] of [
           [RUN_PLACE, 1],
           ["Content-Security-Policy", 1],
           ['id="licences"', 1],
+          ['id="engine"', 1],
         ] as const) {
           const found = html.split(wanted).length - 1;
           if (found !== count) this.error(`The page must hold ${wanted} ${count} time, found ${found}.`);
@@ -88,6 +97,36 @@ function onePage(): Plugin {
       },
     },
   };
+}
+
+/** The engine with all it needs in one classic script, which a worker and a page can run alike. */
+async function engineScript(): Promise<{ code: string; licences: string }> {
+  const built = await build({
+    configFile: false,
+    root: here("."),
+    logLevel: "warn",
+    build: {
+      target: "es2023",
+      write: false,
+      license: { fileName: "licences.md" },
+      rolldownOptions: { input: ENGINE, output: { format: "iife", codeSplitting: false } },
+    },
+  });
+  const { output } = built as Rolldown.RolldownOutput;
+  const script = output.find((part) => part.type === "chunk");
+  const licences = output.find((part) => part.fileName === "licences.md");
+  if (script?.type !== "chunk" || licences?.type !== "asset" || output.length !== 2)
+    throw new Error(`The engine is to be one script, and is ${output.map(({ fileName }) => fileName).join(", ")}.`);
+  return { code: script.code, licences: text(licences.source) };
+}
+
+/** Each package once, under the heading that names it. */
+function bothLicences(page: string, engine: string): string {
+  const sections = (markdown: string) => markdown.trim().split(/^(?=## )/m);
+  const [head = "", ...own] = sections(page);
+  const nameOf = (section: string) => section.slice(0, section.indexOf("\n"));
+  const known = new Map([...own, ...sections(engine).slice(1)].map((section) => [nameOf(section), section.trim()]));
+  return [head.trim(), ...[...known.keys()].sort().map((name) => known.get(name))].join("\n\n");
 }
 
 /** The same script, without the two character sequences that would end or hide it inside HTML. */

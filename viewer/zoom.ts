@@ -76,5 +76,8 @@ export function makeZoomable(
 }
 
 function isControl(target: EventTarget | null): boolean {
-  return target instanceof Element && target.closest("button, a, input, summary, [role=button]") !== null;
+  return (
+    target instanceof Element &&
+    target.closest("button, a, input, select, summary, [role=button], [role=slider]") !== null
+  );
 }

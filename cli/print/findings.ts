@@ -1,5 +1,5 @@
 /** What the plan check found, as text. */
-import type { Finding } from "../../shared/finding.ts";
+import type { AcceptedFinding, Finding } from "../../shared/finding.ts";
 import { counted } from "../../sim/tell/words.ts";
 import type { Ink, Style } from "./ink.ts";
 import { oneLine, wrapped } from "./plain.ts";
@@ -11,14 +11,14 @@ export interface PlacedFinding extends Finding {
 
 const STYLES: Readonly<Record<Finding["severity"], Style>> = { error: "red", warning: "yellow", advice: "cyan" };
 
-/** One that the scenario accepts, and why. */
-export interface AcceptedHere extends PlacedFinding {
-  readonly reason: string;
-}
+/** One that is accepted, and why. */
+export type AcceptedHere = PlacedFinding & AcceptedFinding;
 
 interface Found {
   readonly findings: readonly PlacedFinding[];
   readonly accepted: readonly AcceptedHere[];
+  /** Links without a channel left, in a sentence; null: there are none. */
+  readonly full: string | null;
 }
 
 export function findingsText(
@@ -34,8 +34,9 @@ export function findingsText(
     return [opening(finding, STYLES[severity]), ...lines].join("\n");
   });
   const accepted = found.accepted.map((one) => [opening(one, "dim"), line("Reason:", one.reason)].join("\n"));
-  const apart = accepted.length === 0 ? [] : ["Accepted in the scenario, and counted nowhere:", ...accepted];
-  return `${[...blocks, ...apart, tally(found)].join("\n\n")}\n`;
+  const apart = accepted.length === 0 ? [] : [`Accepted, and counted nowhere: ${accepted.length}`, ...accepted];
+  const full = found.full === null ? [] : [wrapped(oneLine(found.full), columns, 2)];
+  return `${[...blocks, ...apart, ...full, tally(found)].join("\n\n")}\n`;
 }
 
 /** "1 error, 2 warnings." What was not found is no proof of anything. */

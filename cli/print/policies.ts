@@ -1,14 +1,16 @@
 /** The policies for a leader's return side by side, as text and as data. */
 import type { Plan } from "../../shared/plan.ts";
 import type { Summary } from "../../shared/summary.ts";
-import type { Edit } from "../../sim/policies/edits.ts";
 import type { FeedOutcome } from "../../sim/policies/outcome.ts";
 import type { PolicyComparison } from "../../sim/policies.ts";
 import {
   adviceSentences,
   changeSentence,
   comparisonSentences,
+  editText,
   endSentence,
+  mayBeSilentInstead,
+  OTHER_SILENCE_COUNTS_FROM_SECONDS,
   policyName,
   spreadText,
 } from "../../sim/tell/policies.ts";
@@ -24,7 +26,8 @@ export interface PoliciesPrint {
   readonly version: string;
   readonly plan: Plan;
   readonly summary: Summary;
-  readonly comparison: PolicyComparison;
+  /** By instant; at least one. */
+  readonly comparisons: readonly PolicyComparison[];
 }
 
 interface Column {
@@ -71,7 +74,6 @@ const OTHERWISE: Column = {
   words: "silent for a cable or a rate",
   of: ({ silentOtherwiseSeconds }) => seconds(silentOtherwiseSeconds),
 };
-const OTHERWISE_COUNTS_FROM_SECONDS = 0.25;
 /** On a narrower screen a name stands above what is said of it. */
 const BESIDE_FROM_COLUMNS = 60;
 
@@ -80,36 +82,18 @@ interface Row {
   readonly cells: readonly string[];
 }
 
-export function policiesText(
-  print: PoliciesPrint,
-  { ink, columns }: { readonly ink: Ink; readonly columns: number | null },
-): string {
-  const { plan, summary, comparison } = print;
-  const { policies } = comparison;
-  const paragraph = (text: string, indent = 0) => wrapped(oneLine(text), columns, indent);
-  const width = Math.max(...policies.map(({ policy }) => policyName(policy).length));
-  const isSlim = columns !== null && columns < BESIDE_FROM_COLUMNS;
-  const beside = isSlim ? 2 : width + 2;
-  const named = (name: string, text: string) =>
-    isSlim
-      ? `${name}\n${indented(oneLine(text), columns, 2)}`
-      : wrapped(`${name.padEnd(width)}  ${oneLine(text)}`, columns, width + 2);
-  const ends = policies.filter(({ outcome }) => outcome !== null);
-  const parts: string[][] = [
+interface Looks {
+  readonly ink: Ink;
+  readonly columns: number | null;
+}
+
+export function policiesText(print: PoliciesPrint, looks: Looks): string {
+  const { plan, summary, comparisons } = print;
+  const { ink, columns } = looks;
+  const paragraph = (text: string) => wrapped(oneLine(text), columns, 0);
+  const parts: (readonly string[])[] = [
     [ink("bold", paragraph(plan.title)), ink("dim", paragraph(identity(print)))],
-    [paragraph(comparisonSentences(plan, comparison).join(" "))],
-    adviceSentences(plan, comparison).map((text, index) =>
-      index === 0 ? ink("bold", paragraph(text)) : paragraph(text),
-    ),
-    ...tables(print, { ink, columns }),
-    ["On whose clock at the end", ...ends.map((each) => named(policyName(each.policy), endSentence(plan, each)))],
-    [
-      "What was changed",
-      ...policies.flatMap((each, index) => [
-        named(policyName(each.policy), changeSentence(each, policies[index - 1])),
-        ...each.edits.map((edit) => ink("dim", indented(oneLine(editText(edit)), columns, beside))),
-      ]),
-    ],
+    ...comparisons.flatMap((comparison) => comparisonParts(plan, comparison, looks)),
     [paragraph(lastSentence(summary.assumed.length))],
   ];
   return `${parts
@@ -118,16 +102,46 @@ export function policiesText(
     .join("\n\n")}\n`;
 }
 
+/** One absence: each part a block of lines. */
+function comparisonParts(
+  plan: Plan,
+  comparison: PolicyComparison,
+  { ink, columns }: Looks,
+): readonly (readonly string[])[] {
+  const { policies } = comparison;
+  const paragraph = (text: string) => wrapped(oneLine(text), columns, 0);
+  const width = Math.max(...policies.map(({ policy }) => policyName(policy).length));
+  const isSlim = columns !== null && columns < BESIDE_FROM_COLUMNS;
+  const beside = isSlim ? 2 : width + 2;
+  const named = (name: string, text: string) =>
+    isSlim
+      ? `${name}\n${indented(oneLine(text), columns, 2)}`
+      : wrapped(`${name.padEnd(width)}  ${oneLine(text)}`, columns, width + 2);
+  const ends = policies.filter(({ outcome }) => outcome !== null);
+  return [
+    [paragraph(comparisonSentences(plan, comparison).join(" "))],
+    adviceSentences(plan, comparison).map((text, index) =>
+      index === 0 ? ink("bold", paragraph(text)) : paragraph(text),
+    ),
+    ...tables(plan, comparison, { ink, columns }),
+    ["On whose clock at the end", ...ends.map((each) => named(policyName(each.policy), endSentence(plan, each)))],
+    [
+      "What was changed",
+      ...policies.flatMap((each, index) => [
+        named(policyName(each.policy), changeSentence(each, policies[index - 1])),
+        ...each.edits.map((edit) => ink("dim", indented(oneLine(editText(edit)), columns, beside))),
+      ]),
+    ],
+  ];
+}
+
 /** One for each listener. */
-function tables(
-  { plan, comparison }: PoliciesPrint,
-  { ink, columns }: { readonly ink: Ink; readonly columns: number | null },
-): readonly string[][] {
+function tables(plan: Plan, comparison: PolicyComparison, { ink, columns }: Looks): readonly string[][] {
   const played = comparison.policies.flatMap(({ policy, outcome }) => (outcome === null ? [] : [{ policy, outcome }]));
   const [first] = played;
   if (first === undefined) return [];
   const isElse = played.some(({ outcome }) =>
-    outcome.feeds.some(({ silentOtherwiseSeconds }) => silentOtherwiseSeconds >= OTHERWISE_COUNTS_FROM_SECONDS),
+    outcome.feeds.some(({ silentOtherwiseSeconds }) => silentOtherwiseSeconds >= OTHER_SILENCE_COUNTS_FROM_SECONDS),
   );
   const hears = ({ of }: Column) =>
     played.some(({ outcome }) => outcome.feeds.some((feed) => of(feed, outcome.runs) !== NOTHING));
@@ -138,7 +152,7 @@ function tables(
     const feed = plan.feeds.find((one) => one.id === id)!;
     const rows = played.map(({ policy, outcome }): Row => {
       const heard = outcome.feeds.find((one) => one.id === id)!;
-      const doubt = heard.mayBeSilent && (heard.slips.most > 0 || heard.dropouts.onReturn.most > 0) ? "*" : "";
+      const doubt = mayBeSilentInstead(heard) ? "*" : "";
       return { label: policyName(policy) + doubt, cells: shown.map(({ of }) => of(heard, outcome.runs)) };
     });
     const isAlike =
@@ -200,17 +214,6 @@ function indented(text: string, columns: number | null, by: number): string {
   return space + wrapped(text, columns === null ? null : columns - by, 2).replaceAll("\n", `\n${space}`);
 }
 
-/** As it would stand in the file. */
-function editText(edit: Edit): string {
-  if (edit.do === "set") return `${edit.device ?? "rig"}: "${edit.field}": ${inFile(edit.to)}`;
-  return `events: ${edit.do === "add-event" ? "add" : "take out"} ${inFile(edit.event)}`;
-}
-
-/** On one line; what is inside a string keeps its own line ends escaped. */
-function inFile(value: unknown): string {
-  return JSON.stringify(value, null, 1).replace(/\n\s*/g, " ");
-}
-
-export function policiesJson({ summary, comparison }: PoliciesPrint) {
-  return { schemaVersion: 1, scenario: summary.scenario, seed: summary.seed, ...comparison, assumed: summary.assumed };
+export function policiesJson({ summary, comparisons }: PoliciesPrint) {
+  return { schemaVersion: 1, scenario: summary.scenario, seed: summary.seed, comparisons, assumed: summary.assumed };
 }

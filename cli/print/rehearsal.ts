@@ -2,6 +2,7 @@
 
 import type { Summary } from "../../shared/summary.ts";
 import type { Telling, TimelineLine } from "../../shared/telling.ts";
+import { aboutWords } from "../../sim/check/accepted.ts";
 import type { Ink, Style } from "./ink.ts";
 import { oneLine, wrapped } from "./plain.ts";
 
@@ -35,6 +36,8 @@ export function rehearsalText(
     [ink("bold", paragraph(telling.title)), ink("dim", paragraph(identity(print)))],
     telling.timeline.map(({ at, text, weight }) => row(at, text, TIME_STYLE[weight])),
     telling.heard.map(({ who, text }) => row(oneLine(who).padEnd(whoWidth), text, "bold")),
+    telling.beforeReturn.map((text) => paragraph(text, /^\d/.test(text) ? 3 : 0)),
+    telling.ridesOut.map((text) => paragraph(text, 2)),
     telling.converters.map((text) => paragraph(text)),
     telling.holdovers.map(({ at, text }) => row(at, text, null)),
     telling.chain === null ? [] : [paragraph(telling.chain)],
@@ -42,7 +45,13 @@ export function rehearsalText(
       ...telling.verdict.map((text, index) => paragraph(text, index === 0 ? 0 : 2)),
       ...(telling.fixFirst === null ? [] : [ink("bold", paragraph(telling.fixFirst))]),
     ],
-    [...findingsNote(print), boundNote(summary), ...assumedLines(print)].map((text) => ink("dim", paragraph(text, 2))),
+    [
+      ...findingsNote(print),
+      ...acceptedLines(summary),
+      boundNote(summary),
+      ...shakeNote(summary),
+      ...assumedLines(print),
+    ].map((text) => ink("dim", paragraph(text, 2))),
     [paragraph(telling.last)],
   ];
   return `${parts
@@ -62,10 +71,34 @@ function findingsNote({ summary, file }: RehearsalPrint): string[] {
   return [`The plan check has ${count === 1 ? "one finding" : `${count} findings`}: pulltest check ${oneLine(file)}`];
 }
 
+/** Never left out: who reads only this has to know what was looked at and let be. */
+function acceptedLines({ accepted }: Summary): string[] {
+  if (accepted.length === 0) return [];
+  return [
+    `Accepted, and counted nowhere: ${accepted.length === 1 ? "one finding" : `${accepted.length} findings`}.`,
+    ...accepted.map((finding) => `- ${finding.rule}, ${aboutWords(finding)}: ${finding.reason}`),
+  ];
+}
+
 function boundNote({ worstErrorSamples }: Summary): string {
   if (worstErrorSamples === null)
     return "How exact the clocks are computed cannot be bounded: there is a ring of sources.";
   return `Clocks computed to within ${significant(worstErrorSamples)} of a sample.`;
+}
+
+/** Beside the bound: it is chance, and no clock of the run has it. */
+function shakeNote({ networks, devices }: Summary): string[] {
+  const followers = networks.flatMap((network) => network.devices);
+  const [worst] = followers.toSorted((one, other) => shakenBy(other) - shakenBy(one));
+  if (worst === undefined || shakenBy(worst) < 0.5) return [];
+  const name = devices.find(({ id }) => id === worst.device)?.name ?? worst.device;
+  const most =
+    shakenBy(worst) >= 999.5 ? `${significant(shakenBy(worst) / 1000)} µs` : `${significant(shakenBy(worst))} ns`;
+  return [`Not in it: packets that wait in switches. They shake clocks by up to ${most} rms (${oneLine(name)}).`];
+}
+
+function shakenBy({ follows }: Summary["networks"][number]["devices"][number]): number {
+  return follows?.inUse === true ? follows.jitterNanoseconds.kept : 0;
 }
 
 /** Rounded up, so that the bound stays one. */

@@ -2,6 +2,7 @@
 import type { Finding } from "../../shared/finding.ts";
 import { checkAll } from "../../sim/check/index.ts";
 import { type FeedCuts, feedCuts } from "../../sim/check/risks.ts";
+import { fullLinksSentence } from "../../sim/tell/channels.ts";
 import { reportObstacle, writeNewFile } from "../files.ts";
 import { type AcceptedHere, findingsText, type PlacedFinding } from "../print/findings.ts";
 import { issuesText } from "../print/issues.ts";
@@ -49,9 +50,12 @@ export async function checkFile({ file, json, sarif, force, version }: CheckRequ
   if (obstacle !== null) return refused(obstacle);
 
   const checked = checkAll(plan);
-  const placed = (finding: Finding): PlacedFinding => ({ ...finding, place: placeOf(finding.path) });
-  const findings = checked.findings.map(placed);
-  const accepted = checked.accepted.map(({ finding, reason }): AcceptedHere => ({ ...placed(finding), reason }));
+  const placed = <One extends Finding>(finding: One): One & PlacedFinding => ({
+    ...finding,
+    place: placeOf(finding.path),
+  });
+  const findings = checked.findings.map((finding) => placed(finding));
+  const accepted: readonly AcceptedHere[] = checked.accepted.map((finding) => placed(finding));
   const count = (severity: string) => findings.filter((finding) => finding.severity === severity).length;
   const errors = count("error");
   if (sarif !== null) {
@@ -73,6 +77,9 @@ export async function checkFile({ file, json, sarif, force, version }: CheckRequ
       advice: count("advice"),
     };
     io.out(`${jsonText(report)}\n`);
-  } else io.out(findingsText({ findings, accepted }, { ink: io.ink.out, columns: io.columns }));
+  } else
+    io.out(
+      findingsText({ findings, accepted, full: fullLinksSentence(plan) }, { ink: io.ink.out, columns: io.columns }),
+    );
   return errors > 0 ? NOT_MET : MET;
 }

@@ -3,7 +3,9 @@ import { resolve } from "node:path";
 import { type Issue, quote } from "../../shared/issues.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { firstFix } from "../../sim/first-fix.ts";
-import { rehearse } from "../../sim/rehearse.ts";
+import type { PolicyComparison } from "../../sim/policies.ts";
+import { type Run, rehearse } from "../../sim/rehearse.ts";
+import { ROWS_COMPARED_UNASKED } from "../../sim/run-data.ts";
 import { counted } from "../../sim/tell/words.ts";
 import { tell } from "../../sim/tell.ts";
 import { type FaultOption, readFaults } from "../faults.ts";
@@ -34,7 +36,7 @@ export interface RehearseRequest {
   readonly assumed: boolean;
   /** What is asked instead of the whole outcome, as typed: "stage@00:20:05". */
   readonly why: readonly string[];
-  /** Asked instead of the whole outcome: the return of a leader under five policies. */
+  /** Asked instead of the whole outcome: each return of a leader under five policies. */
   readonly returnPolicies: boolean;
   /** Of the command, for what it prints. */
   readonly version: string;
@@ -46,9 +48,9 @@ export async function rehearseFile(request: RehearseRequest, io: Io): Promise<nu
     io.err(`pulltest rehearse: ${oneLine(problem)}\n`);
     return BAD_INPUT;
   };
-  if (request.returnPolicies && (why.length > 0 || html !== null || phaseCsv !== null))
+  if (request.returnPolicies && (why.length > 0 || phaseCsv !== null))
     return refused(
-      "--return-policies stands alone; leave out --why, --html and --phase-csv, or ask for them in a run of their own",
+      "--return-policies takes only --html beside it; leave out --why and --phase-csv, or ask for them in a run of their own",
     );
   if (seed === "") return refused('--seed: expected a text, received ""; leave it out, or write one such as quay-2');
   const { events, options, issues: faultIssues } = readFaults(faults);
@@ -68,31 +70,24 @@ export async function rehearseFile(request: RehearseRequest, io: Io): Promise<nu
         (phaseCsv === null ? null : await tableObstacle(io.workingFolder, phaseCsv, { inputs, force })));
   if (obstacle !== null) return refused(obstacle);
   const run = rehearse(read.plan, { sha256: read.sha256 });
-  // Trying changes costs a run each, and the summary has no room for it.
-  if (request.returnPolicies) {
-    const { comparePolicies } = await import("../../sim/policies.ts");
-    const comparison = comparePolicies(run);
-    if (comparison === null) {
-      const issue = {
-        file: "--return-policies",
-        line: 0,
-        column: 0,
-        path: [],
-        expected: "a device that leads, goes away and comes back within the run",
-        received: "a run without one",
-        remedy: "add one, like --reboot foh@00:20:00, or a longer run",
-      };
-      io.err(issuesText([issue], "nothing was compared"));
-      return BAD_INPUT;
-    }
-    const { policiesJson, policiesText } = await import("../print/policies.ts");
-    const print = { file, version, ...run, comparison };
-    io.out(json ? `${jsonText(policiesJson(print))}\n` : policiesText(print, { ink: io.ink.out, columns: io.columns }));
-    return run.summary.verdict === "failed" ? NOT_MET : MET;
+  const policies = request.returnPolicies || html !== null ? await policiesOf(run, request) : null;
+  if (request.returnPolicies && policies?.length === 0) {
+    const issue = {
+      file: "--return-policies",
+      line: 0,
+      column: 0,
+      path: [],
+      expected: "a device that leads, goes away and comes back within the run",
+      received: "a run without one",
+      remedy: "add one, like --reboot foh@00:20:00, or a longer run",
+    };
+    io.err(issuesText([issue], "nothing was compared"));
+    return BAD_INPUT;
   }
-  const telling = (json || why.length > 0) && html === null ? null : tell(run, { fix: firstFix(run) });
+  const isOutcome = !json && why.length === 0 && !request.returnPolicies;
+  const telling = isOutcome || html !== null ? tell(run, { fix: firstFix(run) }) : null;
   if (html !== null && telling !== null) {
-    const page = await pageText({ ...run, telling });
+    const page = await pageText({ ...run, telling, ...(policies && { policies }), files: read.texts });
     const problem = await writeNewFile(io.workingFolder, html, page, { overwrite: true });
     if (problem !== null) return refused(problem);
     io.err(`Wrote ${oneLine(html)}: open it in a browser, no network needed.\n`);
@@ -104,7 +99,11 @@ export async function rehearseFile(request: RehearseRequest, io: Io): Promise<nu
     const what = `${counted(devices, "device", "devices")}, ${counted(rows, "row", "rows")}`;
     io.err(`Wrote ${oneLine(phaseCsv)}: phase against true time, ${what}, ${stepSeconds} s apart.\n`);
   }
-  if (why.length > 0) {
+  if (request.returnPolicies && policies !== null) {
+    const { policiesJson, policiesText } = await import("../print/policies.ts");
+    const print = { file, version, ...run, comparisons: policies };
+    io.out(json ? `${jsonText(policiesJson(print))}\n` : policiesText(print, { ink: io.ink.out, columns: io.columns }));
+  } else if (why.length > 0) {
     const { whyJson, whyText } = await import("../print/why.ts");
     const print = { file, version, ...run, questions };
     io.out(json ? `${jsonText(whyJson(print))}\n` : whyText(print, { ink: io.ink.out, columns: io.columns }));
@@ -117,6 +116,12 @@ export async function rehearseFile(request: RehearseRequest, io: Io): Promise<nu
       ),
     );
   return run.summary.verdict === "failed" ? NOT_MET : MET;
+}
+
+/** Null where it would take long and was not asked for. */
+async function policiesOf(run: Run, { returnPolicies }: RehearseRequest): Promise<readonly PolicyComparison[] | null> {
+  const { comparePolicies, rowsToCompare } = await import("../../sim/policies.ts");
+  return returnPolicies || rowsToCompare(run) <= ROWS_COMPARED_UNASKED ? comparePolicies(run) : null;
 }
 
 /** Some 200 MB of text, which `stability` still reads. */

@@ -1,4 +1,5 @@
 /** Who hangs behind whom, by settings or as a run had it, and which of those chains matter most. */
+import { isAbout } from "../../shared/lines.ts";
 import type { Plan, PortRef } from "../../shared/plan.ts";
 import type { RunRecord } from "../../shared/record.ts";
 import type { ChainExtremes, ChainSummary, ChainsSummary } from "../../shared/summary.ts";
@@ -174,7 +175,7 @@ function earsOf(plan: Plan): (at: Ns) => ReadonlyMap<string, string> {
     for (const link of plan.links) {
       let { a, b } = link;
       for (const event of plan.events) {
-        if (event.atNs > at || event.do !== "plug" || event.link !== link.id || event.into === null) continue;
+        if (event.atNs > at || event.do !== "plug" || !isAbout(event, link) || event.into === null) continue;
         if (event.end === "a") a = { ...a, port: event.into };
         if (event.end === "b") b = { ...b, port: event.into };
       }

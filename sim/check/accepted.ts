@@ -1,14 +1,10 @@
-/** Findings that the scenario accepts, with the reason that somebody wrote; and entries that nothing answers to. */
-import type { Finding } from "../../shared/finding.ts";
+/**
+ * Findings that the scenario or its rig accepts, with the reason that somebody wrote; and entries that nothing answers
+ * to. Both may be about one finding: the scenario's comes first in the plan, so its reason is told.
+ */
+import type { AcceptedFinding, Finding } from "../../shared/finding.ts";
 import type { AcceptedPlan, Plan } from "../../shared/plan.ts";
 import { listed } from "../tell/words.ts";
-
-export interface AcceptedFinding {
-  readonly finding: Finding;
-  readonly reason: string;
-  /** Which entry of the scenario's "accepted". */
-  readonly index: number;
-}
 
 export interface Checked {
   /** What stands. */
@@ -30,7 +26,7 @@ export function withAcceptance(plan: Plan, all: readonly Finding[]): Checked {
       if (by < 0) by = index;
     });
     if (by < 0) findings.push(finding);
-    else accepted.push({ finding, reason: entries[by]!.reason, index: by });
+    else accepted.push({ ...finding, reason: entries[by]!.reason });
   }
   const unused = entries.flatMap((entry, index) => (fits[index] ? [] : [unusedEntry(entry, index, all)]));
   return { findings: [...findings, ...unused], accepted };
@@ -56,17 +52,18 @@ function unusedEntry({ rule, reason }: AcceptedPlan, index: number, all: readonl
     devices: [],
     links: [],
     path: ["accepted", index],
-    what: `The scenario accepts ${rule} ("${reason}"), and ${same.length === 0 ? "that rule finds nothing" : "what that rule finds is about something else, or about more than the entry names"}.`,
+    what: `Accepted is ${rule} ("${reason}"), and ${same.length === 0 ? "that rule finds nothing" : "what that rule finds is about something else, or about more than the entry names"}.`,
     why: "What is accepted once and stays in the file hides the next finding of its kind.",
     see: "Nothing: this is about the file.",
     remedy:
       same.length === 0
         ? 'Take the entry out of "accepted".'
-        : `Take the entry out; or look again at what is found, and name all of it: ${same.map(about).join("; ")}.`,
+        : `Take the entry out; or look again at what is found, and name all of it: ${same.map(aboutWords).join("; ")}.`,
   };
 }
 
-function about({ devices, links }: Finding): string {
+/** "devices foh and mon, links split" */
+export function aboutWords({ devices, links }: Finding): string {
   const parts = [
     ...(devices.length === 0 ? [] : [`devices ${listed(devices)}`]),
     ...(links.length === 0 ? [] : [`links ${listed(links)}`]),

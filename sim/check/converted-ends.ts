@@ -1,7 +1,6 @@
 /** Whose clock is on each side of a sample-rate converter, by the settings, and whether one clock is meant for both. */
 import type { Plan, PortRef } from "../../shared/plan.ts";
-import type { ClockGraph } from "../clock-graph.ts";
-import { clockGraph, rigParts } from "../clock-graph.ts";
+import { clockGraph, rigParts, rootOf } from "../clock-graph.ts";
 import type { ConvertedWay } from "../converted.ts";
 import { convertedWays, converterAt, waysOf } from "../converted.ts";
 
@@ -40,9 +39,4 @@ export function inputsToConvert(plan: Plan, id: string): readonly PortRef[] {
           return isOn(from.device) !== isOn(to.device) && converterAt(receiver, to.port) === null ? [to] : [];
         }),
   );
-}
-
-function rootOf(graph: ClockGraph, id: string): string | null {
-  const used = graph.used(id);
-  return used === null || used.heard.kind === "own" ? id : graph.trace(used).ends;
 }

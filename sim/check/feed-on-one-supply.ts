@@ -2,7 +2,7 @@
 import type { Finding } from "../../shared/finding.ts";
 import type { FeedPlan, Plan } from "../../shared/plan.ts";
 import { minimalCutsInSeries } from "../cut-sets.ts";
-import { capital, inSentence } from "../tell/words.ts";
+import { agree, capital, inSentence, isPlural } from "../tell/words.ts";
 import { deviceOf, names } from "./finding.ts";
 import { feedNets, riskOf } from "./risks.ts";
 
@@ -35,15 +35,16 @@ function takenBy(plan: Plan, feed: FeedPlan, supply: string): readonly string[] 
 
 function findingFor(plan: Plan, feed: FeedPlan, supply: string): Finding {
   const taken = takenBy(plan, feed, supply);
+  const verb = (one: string, many: string) => agree(isPlural(feed.name), one, many);
   return {
     rule: "feed-on-one-supply",
     severity: "advice",
     devices: taken,
     links: [],
     path: ["devices", taken[0]!, "power"],
-    what: `${capital(inSentence(feed.name))} has a spare, and supply ${supply} alone takes ${names(plan, taken)}.`,
+    what: `${capital(inSentence(feed.name))} ${verb("has", "have")} a spare, and supply ${supply} alone takes ${names(plan, taken)}.`,
     why: "A spare cable helps against what happens to a cable; what happens to this supply takes main and spare with it.",
-    see: `${capital(inSentence(feed.name))} goes silent with supply ${supply}, and stays so until the last of them is up again.`,
+    see: `${capital(inSentence(feed.name))} ${verb("goes", "go")} silent with supply ${supply}, and ${verb("stays", "stay")} so until the last of them is up again.`,
     remedy: `Have one of ${names(plan, taken)} fed from another supply as well, by whoever is qualified for it; or note who resets this one.`,
   };
 }

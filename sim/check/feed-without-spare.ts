@@ -1,13 +1,18 @@
-/** Cables without a spare on feeds that the PA hears. One finding for all of them. */
+/**
+ * Cables without a spare on feeds that the PA hears: each alone silences it. Of a network those count for which its
+ * bridges find no other. One finding for all of them.
+ */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { cables } from "../tell/words.ts";
 import { byText } from "./finding.ts";
+import { risksWithoutSpare } from "./risks.ts";
 
 export function feedWithoutSpare(plan: Plan): readonly Finding[] {
   const alone = plan.feeds
     .filter(({ heardBy }) => heardBy.includes("pa"))
-    .flatMap(({ hops }) => hops.filter(({ over }) => over.length === 1).map(({ over }) => over[0]!.link));
+    .flatMap((feed) => risksWithoutSpare(plan, feed))
+    .flatMap(({ kind, name }) => (kind === "cable" ? [name] : []));
   const links = [...new Set(alone)].sort(byText);
   if (links.length === 0) return [];
   const isOne = links.length === 1;

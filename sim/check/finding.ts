@@ -1,7 +1,8 @@
 /** What every rule of the check shares: how a finding is put together, and the names it speaks of. */
 import type { Finding } from "../../shared/finding.ts";
-import type { DevicePlan, LinkPlan, Plan } from "../../shared/plan.ts";
-import { cable, capital, deviceHead, listed, theDevice } from "../tell/words.ts";
+import type { DevicePlan, LinkPlan, NetworkPlan, Plan } from "../../shared/plan.ts";
+import type { ClockGraph } from "../clock-graph.ts";
+import { cable, capital, deviceHead, grouped, listed, theDevice } from "../tell/words.ts";
 
 export type Rule = (plan: Plan) => readonly Finding[];
 
@@ -56,8 +57,41 @@ export function names(plan: Plan, ids: readonly string[]): string {
   return `${first.join(", ")} and ${ids.length - first.length} others`;
 }
 
+/** The network inside a sentence: "the red network", "network red". */
+export function networkWords({ id, name }: NetworkPlan): string {
+  if (name === id) return `network ${id}`;
+  return /network$/i.test(name) ? `the ${name[0]!.toLowerCase()}${name.slice(1)}` : `network ${name}`;
+}
+
+export function networkOf(plan: Plan, id: string): NetworkPlan {
+  const network = plan.networks?.find((one) => one.id === id);
+  if (network === undefined) throw new Error(`a plan names network "${id}", which it does not have`);
+  return network;
+}
+
+/** "stream foh-stage", "streams a, b, c and 5 others". */
+export function streams(ids: readonly string[]): string {
+  const rest = ids.length - NAMES_MAX + 1;
+  const said =
+    ids.length <= NAMES_MAX ? listed(ids) : `${ids.slice(0, NAMES_MAX - 1).join(", ")} and ${grouped(rest)} others`;
+  return `${ids.length === 1 ? "stream" : "streams"} ${said}`;
+}
+
 export function cableHead(id: string): string {
   return capital(cable(id));
+}
+
+/** "the FOH desk listens to the stage box, which listens to the FOH desk" */
+export function circleWords(plan: Plan, ring: readonly string[]): string {
+  const [first, ...rest] = [...ring, ring[0]!].map((id) => mid(plan, id));
+  return `${first} listens to ${rest.join(", which listens to ")}`;
+}
+
+export function linksOfRing(graph: ClockGraph, ring: readonly string[]): readonly string[] {
+  return ring.flatMap((id) => {
+    const heard = graph.used(id)?.heard;
+    return heard?.kind === "device" ? [heard.link] : [];
+  });
 }
 
 /** Which of several text places comes first: code units, the same on every machine. */

@@ -35,7 +35,7 @@ function reason(plan: Plan, id: string): string | null {
   const device = deviceOf(plan, id);
   if (device.kind === "recorder") return "it is a recorder";
   if (device.atStart === "off") return "it is off when the show begins";
-  const cables = plan.links.filter(({ a, b }) => a.device === id || b.device === id);
+  const cables = plan.links.filter(({ a, b, stream }) => stream === undefined && (a.device === id || b.device === id));
   const isPluggedLater = cables.length > 0 && cables.every(({ atStart }) => atStart === "unplugged");
   return isPluggedLater ? "it is plugged in after the show has begun" : null;
 }

@@ -1,7 +1,7 @@
 /** Nobody leads a part of the rig, the plan does not say who does, or whom it names listens to somebody else first. */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
-import { rigParts, runsOnOwnClock } from "../clock-graph.ts";
+import { leadsOnOwnClock, rigParts } from "../clock-graph.ts";
 import { source } from "../tell/words.ts";
 import { deviceOf, head, names } from "./finding.ts";
 
@@ -12,9 +12,9 @@ export function noLeader(plan: Plan): readonly Finding[] {
     .filter((part) => part.length > 1)
     .flatMap((part) => {
       const named = plan.leaders.find((id) => part.includes(id));
-      const own = part.filter((id) => runsOnOwnClock(deviceOf(plan, id)));
+      const own = part.filter((id) => leadsOnOwnClock(plan, id));
       if (named === undefined) return [own.length === 0 ? nobody(plan, part) : unnamed(plan, own)];
-      if (runsOnOwnClock(deviceOf(plan, named))) return [];
+      if (leadsOnOwnClock(plan, named)) return [];
       return [listensFirst(plan, named, own)];
     });
 }

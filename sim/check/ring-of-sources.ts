@@ -4,7 +4,7 @@ import type { Plan } from "../../shared/plan.ts";
 import type { ClockGraph } from "../clock-graph.ts";
 import { clockGraph, meantToLead, rigParts } from "../clock-graph.ts";
 import { capital } from "../tell/words.ts";
-import { head, mid, names } from "./finding.ts";
+import { circleWords, head, linksOfRing, mid, names } from "./finding.ts";
 
 export function ringOfSources(plan: Plan): readonly Finding[] {
   const graph = clockGraph(plan);
@@ -23,16 +23,11 @@ export function ringOfSources(plan: Plan): readonly Finding[] {
 }
 
 function findingFor(plan: Plan, graph: ClockGraph, ring: readonly string[], gone: string | null): Finding {
-  const links = ring.flatMap((id) => {
-    const heard = graph.used(id)?.heard;
-    return heard?.kind === "device" ? [heard.link] : [];
-  });
-  const [first, ...rest] = [...ring, ring[0]!].map((id) => mid(plan, id));
-  const circle = `${first} listens to ${rest.join(", which listens to ")}`;
+  const circle = circleWords(plan, ring);
   const shared = {
     rule: "ring-of-sources",
     devices: ring,
-    links,
+    links: linksOfRing(graph, ring),
     path: ["devices", ring[0]!, "clockSources"],
     see: "Lock lamps may be lit all round and nothing clicks inside the ring; whatever is outside it clicks, more and more often.",
   };

@@ -5,16 +5,18 @@
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
 import type { Choice, ClockGraph } from "../clock-graph.ts";
-import { clockGraph, meantToLead, portTowards, rigParts, runsOnOwnClock } from "../clock-graph.ts";
+import { clockGraph, leadsOnOwnClock, meantToLead, portTowards, rigParts } from "../clock-graph.ts";
 import { capital } from "../tell/words.ts";
-import { byText, deviceOf, head, mid, names } from "./finding.ts";
+import { misledNetworks } from "./elected.ts";
+import { byText, head, mid, names } from "./finding.ts";
+import { isWhereNobodyMayLead } from "./nobody-may-lead.ts";
 
 export function sourceMissesLeader(plan: Plan): readonly Finding[] {
   const graph = clockGraph(plan);
   return rigParts(plan).flatMap((part) => {
     const leader = meantToLead(plan, part);
     if (leader === null) return [];
-    const followers = part.filter((id) => id !== leader && !runsOnOwnClock(deviceOf(plan, id)));
+    const followers = part.filter((id) => id !== leader && !leadsOnOwnClock(plan, id));
     return [
       ...inUse(plan, graph, followers, leader),
       ...followers.flatMap((id) => laterSources(plan, graph, id, leader)),
@@ -26,10 +28,14 @@ export function sourceMissesLeader(plan: Plan): readonly Finding[] {
 function inUse(plan: Plan, graph: ClockGraph, followers: readonly string[], leader: string): Finding[] {
   const found: Finding[] = [];
   const heirs = new Map<string, string[]>();
+  // That a network elects the wrong one is a finding of its own, not one of each that follows it.
+  const misled: ReadonlySet<string | null> = new Set(misledNetworks(plan).map((one) => one.leader));
   for (const id of followers) {
     const used = graph.used(id);
     const trace = used === null ? null : graph.trace(used);
     if (trace?.ends === leader || trace?.ring.includes(id)) continue;
+    if (trace !== null && misled.has(trace.ends)) continue;
+    if (used === null && graph.choices(id).some((choice) => isFoundElsewhere(plan, id, choice))) continue;
     const whose = trace === null || used?.heard.kind !== "device" ? null : (trace.ends ?? trace.ring.join(" "));
     if (whose !== null && portTowards(plan, id, leader) === null) {
       heirs.set(whose, [...(heirs.get(whose) ?? []), id]);
@@ -60,12 +66,13 @@ function laterSources(plan: Plan, graph: ClockGraph, id: string, leader: string)
   const choices = graph.choices(id);
   const used = graph.used(id);
   if (used === null) return [];
+  const misled: ReadonlySet<string | null> = new Set(misledNetworks(plan).map((one) => one.leader));
   const end = choices.findIndex(({ source }) => source === "internal");
   return choices.slice(0, end < 0 ? choices.length : end).flatMap((choice): Finding[] => {
-    if (choice === used || isFoundElsewhere(choice)) return [];
+    if (choice === used || isFoundElsewhere(plan, id, choice)) return [];
     const trace = graph.trace(choice);
     const turn = trace.through.indexOf(id);
-    if (turn < 0 && trace.ends === leader) return [];
+    if (turn < 0 && (trace.ends === leader || misled.has(trace.ends))) return [];
     const what =
       turn < 0
         ? `${head(plan, id)} ${told(plan, graph, choice)}.`
@@ -74,9 +81,11 @@ function laterSources(plan: Plan, graph: ClockGraph, id: string, leader: string)
   });
 }
 
-/** Both ends that take, and rates that differ, are findings of their own. */
-function isFoundElsewhere(choice: Choice): boolean {
-  return choice.heard.kind === "nothing" && (choice.heard.because === "both-take" || choice.heard.because === "rate");
+/** Both ends that take, rates that differ and networks on which nobody may lead are findings of their own. */
+function isFoundElsewhere(plan: Plan, id: string, { heard, source }: Choice): boolean {
+  if (heard.kind !== "nothing") return false;
+  if (heard.because === "nobody-leads") return isWhereNobodyMayLead(plan, id, Number(source));
+  return heard.because === "both-take" || heard.because === "rate";
 }
 
 function told(plan: Plan, graph: ClockGraph, choice: Choice): string {
@@ -85,6 +94,8 @@ function told(plan: Plan, graph: ClockGraph, choice: Choice): string {
   if (heard.kind === "nothing") {
     if (heard.because === "no-cable") return `lists port ${source}, where no cable ends`;
     if (heard.because === "one-way") return `lists port ${source}, where the cable only leads away`;
+    if (heard.because === "leads-itself") return `lists port ${source}, on a network that it leads itself`;
+    if (heard.because === "nobody-leads") return `lists port ${source}, on a network where it finds nobody to follow`;
     return `lists port ${source}, where no clock it can use arrives`;
   }
   const { ends, ring } = graph.trace(choice);

@@ -4,7 +4,7 @@
  */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
-import { clockGraph, runsOnOwnClock } from "../clock-graph.ts";
+import { clockGraph, runsOnOwnClock, sourcesHeard } from "../clock-graph.ts";
 import { minimalCuts } from "../cut-sets.ts";
 import { capital, listed } from "../tell/words.ts";
 import { deviceOf, head, linkOf } from "./finding.ts";
@@ -19,7 +19,7 @@ export function sourcesCutByOne(plan: Plan): readonly Finding[] {
   const graph = clockGraph(plan);
   return plan.devices.flatMap((device): Finding[] => {
     if (runsOnOwnClock(device)) return [];
-    const links = graph.choices(device.id).flatMap(({ heard }) => (heard.kind === "device" ? [heard.link] : []));
+    const links = sourcesHeard(graph, device.id).map(({ link }) => link);
     const sources = [...new Set(links)].sort();
     if (sources.length < 2) return [];
     const isOwn = ({ kind, name }: ReturnType<typeof riskOf>) =>

@@ -1,7 +1,7 @@
 /** The first two sources of a device come over cables laid along the same thing. */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
-import { clockGraph, runsOnOwnClock } from "../clock-graph.ts";
+import { clockGraph, runsOnOwnClock, sourcesHeard } from "../clock-graph.ts";
 import { cable, listed, path } from "../tell/words.ts";
 import { cableHead, head, linkOf, sharedPaths } from "./finding.ts";
 
@@ -10,7 +10,7 @@ export function sourcesSharePath(plan: Plan): readonly Finding[] {
   return plan.devices
     .filter((device) => !runsOnOwnClock(device))
     .flatMap((device): Finding[] => {
-      const links = graph.choices(device.id).flatMap(({ heard }) => (heard.kind === "device" ? [heard.link] : []));
+      const links = sourcesHeard(graph, device.id).map(({ link }) => link);
       const [first, second] = [...new Set(links)];
       if (first === undefined || second === undefined) return [];
       const along = sharedPaths(linkOf(plan, first), linkOf(plan, second)).map(path);

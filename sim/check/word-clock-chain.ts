@@ -1,8 +1,9 @@
 /**
  * Word clock that is handed on: a device takes it over a word-clock lead and gives it over another. One finding for the
- * device at which each chain begins. (Several devices on one T-ed line are no chain; a file has no line with several ends.)
+ * device at which each chain begins. (Several devices on one T-ed line are no chain: none hands anything on.)
  */
 import type { Finding } from "../../shared/finding.ts";
+import { cableOf } from "../../shared/lines.ts";
 import type { Plan } from "../../shared/plan.ts";
 import type { Choice } from "../clock-graph.ts";
 import { clockGraph } from "../clock-graph.ts";
@@ -28,7 +29,8 @@ export function wordClockChain(plan: Plan): readonly Finding[] {
   }
   return [...passing.keys()].sort(byText).map((start): Finding => {
     const between = [...passing.get(start)!].sort(byText);
-    const links = between.flatMap((id) => takes(id)?.link ?? []).sort(byText);
+    const cables = between.flatMap((id) => takes(id)?.link ?? []).map((link) => cableOf(linkOf(plan, link)));
+    const links = [...new Set(cables)].sort(byText);
     return {
       rule: "word-clock-chain",
       severity: "advice",

@@ -21,6 +21,8 @@
  * | holdover             | its time has run                                 | free-run: control steps to 0                  |
  * | running              | sources set by hand, the current one not in them | chosen anew without waits                     |
  *
+ * Stuck, it chooses as if the source it had were the only one in its list, until it is let go or boots.
+ *
  * Only choosing a source makes a device jump: if one that merely sees a step jumped too, two devices in a ring would
  * swap phases for ever.
  *
@@ -89,6 +91,8 @@ function progress(w: Work): void {
   if (s.holdoverUntilNs <= now) freeRun(w, null, "its holdover has run out", s.holdoverCause);
   choose(w);
   tell(w);
+  // What it says of itself in an election goes with its state; all others say nothing new here.
+  if (w.n.plan.ptp !== undefined) tellStatus(w);
 }
 
 /** The earliest deadline, with its cause. */
@@ -143,13 +147,17 @@ function obey(w: Work, order: Order): void {
       tellStatus(w);
       return;
     case "choose-source":
-      if (s.state === "off" || s.state === "starting") return; // nobody is there to obey
+      if (s.state === "off" || s.state === "starting" || s.stuck !== null) return; // nobody is there to obey
       s.byHand = order.source;
       skipWaits(w);
       return;
     case "set-port-clock":
       s.portClock = { ...s.portClock, [order.port]: order.clock };
       tellStatus(w);
+      return;
+    case "stick":
+      if (!order.stuck) s.stuck = null;
+      else if (s.state !== "off" && s.state !== "starting") s.stuck = { on: s.source ?? s.lost };
       return;
     default:
       throw new Error(`${w.n.spec.id} was given an order for cables: ${order.do}`);
@@ -182,6 +190,7 @@ function boot(w: Work, reason: string): void {
   s.bootUntilNs = later(now, n.bootNs);
   s.bootCause = w.cause;
   s.byHand = null;
+  s.stuck = null;
   enter(w, "starting", null, reason);
   tellStatus(w);
 }
@@ -249,17 +258,17 @@ function beginState(n: DeviceNumbers): DeviceMachineState {
     return { up, signal, isGood, wasGood: isGood, availableNs: ZERO, isRefused: false, cause: FROM_START };
   });
   const drive = beginDrive(n, inputs);
-  const settings = { state, sources: plan.clockSources, portClock: plan.ports };
+  const source = begin.kind === "own" || begin.kind === "locked" ? begin.source : null;
+  const settings = { state, source, lost: null, sources: plan.clockSources, portClock: plan.ports };
   return {
     ...settings,
-    source: begin.kind === "own" || begin.kind === "locked" ? begin.source : null,
     life: spec.lives[0] ?? -1,
     drive,
     inputs,
     epoch: 0,
     isHung: false,
     byHand: null,
-    lost: null,
+    stuck: null,
     wasHolding: false,
     hasLockedSinceFreeRun: state === "locked",
     marks: n.plan.holdoverAverageSeconds > 0 && drive.kind === "loop" ? [{ drive, fromNs: ZERO, untilNs: NEVER }] : [],
@@ -275,7 +284,7 @@ function beginState(n: DeviceNumbers): DeviceMachineState {
     tellAtNs: NEVER,
     captureWakeNs: NEVER,
     told: null,
-    status: statusOf(plan, settings),
+    status: statusOf(plan, settings, spec.networkPorts),
     reactFor: null,
     bootCause: FROM_START,
     surfaceCause: FROM_START,

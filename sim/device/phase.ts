@@ -123,17 +123,17 @@ function presentControl(w: Work): number {
 
 /**
  * Closes the loop on what arrives. The difference is taken to (−½, ½] of a sample period: whole periods were paid for
- * as slips. Outside the unlock window a device that chooses jumps the rest and is re-aligned; one that does not, pulls.
- * True if it has jumped.
+ * as slips. A network carries the time of day, so there the whole difference counts. Outside the unlock window a device
+ * that chooses jumps the rest and is re-aligned; one that does not, pulls. True if it has jumped.
  */
 export function closeLoop(w: Work, source: string, signal: Signal, mayJump: boolean, cause?: Cause): boolean {
   const { s, now, n } = w;
   const reference = signal.flow;
-  const apart = clockPhaseAt(n.timebases, reference, now) - ownPhase(w);
+  const apart = apartFrom(w, reference);
   const wander = wanderFrom(w, signal);
   const integrator = presentControl(w) - learnt({ wander, reference }, now);
   const began = doubtOf(n, s.life, s.drive, now);
-  const takenOff = Math.ceil(apart / n.periodSeconds - 0.5);
+  const takenOff = n.spec.networkPorts.has(source) && mayJump ? 0 : Math.ceil(apart / n.periodSeconds - 0.5);
   let error = apart - takenOff * n.periodSeconds;
   let hasJumped = false;
   if (mayJump && Math.abs(error) > n.unlockWindowSeconds) {
@@ -159,6 +159,11 @@ export function closeLoop(w: Work, source: string, signal: Signal, mayJump: bool
   keepMark(w, true);
   w.mustTell = true;
   return hasJumped;
+}
+
+/** How far what arrives is ahead of the own phase now, in seconds, whole periods included. */
+export function apartFrom(w: Work, reference: Flow): number {
+  return clockPhaseAt(w.n.timebases, reference, w.now) - ownPhase(w);
 }
 
 /** What arrives has a new flow: own phase goes on, the error takes the difference. */

@@ -9,7 +9,7 @@ import { INTERNAL, wantedSource } from "../choice.ts";
 import { pointAt } from "../loop.ts";
 import type { Arrival } from "../mail.ts";
 import { keptControl } from "./average.ts";
-import { closeLoop, follow, hold, lookAhead, openLoop, runOnOwn, timebaseOf } from "./phase.ts";
+import { apartFrom, closeLoop, follow, hold, lookAhead, openLoop, runOnOwn, timebaseOf } from "./phase.ts";
 import type { Input, Work } from "./state.ts";
 import { enter, inputOf } from "./state.ts";
 
@@ -44,14 +44,15 @@ export function arrive(w: Work, index: number, arrival: Arrival): void {
   };
   s.inputs = s.inputs.map((old, i) => (i === index ? input : old));
   if (s.state === "off" || s.state === "starting") return;
-  if (s.source === source) currentChanged(w, source, before, input);
+  if (s.source === source) currentChanged(w, source, before, input, arrival.reason ?? "its link went down");
   else if (isWithinHoldOff && isGood && s.source === null) sameSourceBack(w, source, signal as Signal);
 }
 
 /** The source in use goes on, is gone but not noticed, is back unnoticed, or is lost. */
-function currentChanged(w: Work, source: string, before: Input, input: Input): void {
+function currentChanged(w: Work, source: string, before: Input, input: Input, whyDown: string): void {
   if (input.isGood && input.signal !== null) {
-    if (w.s.drive.kind === "loop") follow(w, input.signal);
+    if (hasOtherLeader(w, source, input.signal)) take(w, source, "another leads its network", w.cause);
+    else if (w.s.drive.kind === "loop") follow(w, input.signal);
     else {
       w.s.courseCause = w.cause;
       closeLoop(w, source, input.signal, false);
@@ -59,7 +60,19 @@ function currentChanged(w: Work, source: string, before: Input, input: Input): v
     }
   } else if (input.up && input.signal === null) {
     if (before.signal !== null) openLoop(w);
-  } else loseCurrent(w, input.up ? "the other end gives no clock it can use" : "its link went down");
+  } else loseCurrent(w, input.up ? "the other end gives no clock it can use" : whyDown);
+}
+
+/**
+ * Over one port a network may bring the time of another leader. Where that is no further away than the unlock window the
+ * loop pulls over; beyond it, this is another source, chosen by the election in the device's stead.
+ */
+function hasOtherLeader(w: Work, source: string, { flow }: Signal): boolean {
+  const { drive } = w.s;
+  if (!w.n.spec.networkPorts.has(source) || drive.kind === "off") return false;
+  const before = drive.kind === "loop" ? drive.reference : drive.flow;
+  if (before.timebase === flow.timebase && drive.kind === "loop") return false;
+  return Math.abs(apartFrom(w, flow)) > w.n.unlockWindowSeconds;
 }
 
 export function loseCurrent(w: Work, reason: string, cause?: Cause): void {
@@ -107,11 +120,17 @@ function isInCapture(w: Work, input: Input): boolean {
   return offset <= (input.isRefused ? w.n.capture * CAPTURE_HYSTERESIS : w.n.capture);
 }
 
+/** What it may choose from. */
+function sourcesOf({ sources, stuck }: Work["s"]): readonly string[] {
+  if (stuck === null) return sources;
+  return stuck.on === null ? [] : [stuck.on];
+}
+
 /** What the choice can see, the capture range apart. */
 function viewOf(w: Work): View {
   const { s, now } = w;
   return {
-    sources: s.sources,
+    sources: sourcesOf(s),
     current: s.source,
     isCurrentGood: s.source !== null && (s.source === INTERNAL || isStillHeld(w, s.source)),
     isRevertive: w.n.plan.revertive,
@@ -191,7 +210,7 @@ export function choose(w: Work): void {
     return;
   }
   const wanted = wish(w);
-  const isStranded = s.source !== null && !s.sources.includes(s.source);
+  const isStranded = s.source !== null && !sourcesOf(s).includes(s.source);
   if ((wanted === s.source || wanted === null) && !isStranded) {
     s.reactAtNs = NEVER;
     return;

@@ -66,6 +66,8 @@ export interface DeviceSpec {
   readonly lives: readonly number[];
   /** Port number of each in-port. */
   readonly ports: readonly number[];
+  /** Sources of its list that are ethernet ports: what comes there comes from an election. */
+  readonly networkPorts: ReadonlySet<string>;
   readonly begin: DeviceBegin;
   /** What arrives on each in-port before the first instant. */
   readonly arrivals: readonly Arrival[];
@@ -88,6 +90,8 @@ export interface DeviceMachineState {
   readonly isHung: boolean;
   /** Source chosen by hand. */
   readonly byHand: string | null;
+  /** It takes no other source than this one (null: none at all), whatever it is told; null: it chooses. */
+  readonly stuck: { readonly on: string | null } | null;
   /** Source whose loss was noticed, until another is taken. */
   readonly lost: string | null;
   /** It went into holdover then (for no time at all, perhaps): only so may it go on as if nothing had been. */
@@ -187,6 +191,7 @@ export function draftOf(s: DeviceMachineState): Draft {
     epoch: s.epoch,
     isHung: s.isHung,
     byHand: s.byHand,
+    stuck: s.stuck,
     lost: s.lost,
     wasHolding: s.wasHolding,
     hasLockedSinceFreeRun: s.hasLockedSinceFreeRun,

@@ -10,13 +10,14 @@
 import type { Flow, Seen, Signal } from "../../shared/flow.ts";
 import { phaseAgainstTimebase, rateAgainstTimebase } from "../../shared/flow.ts";
 import { cbrt } from "../../shared/maths.ts";
-import type { DevicePlan } from "../../shared/plan.ts";
+import type { DevicePlan, PtpPlan } from "../../shared/plan.ts";
 import type { DeviceState } from "../../shared/record.ts";
 import type { Ns } from "../../shared/time.ts";
 import { later, NEVER, nsFromSeconds } from "../../shared/time.ts";
 import { isSameWander, slopeAt, wanderAt } from "../../shared/wander.ts";
 import { INTERNAL } from "../choice.ts";
 import { safeSeconds } from "../crossing.ts";
+import { clockClassOf } from "../election/clock-class.ts";
 import type { LoopCourse } from "../loop.ts";
 import { atRest, carriedTo, fitError, pointAt, transientBounds } from "../loop.ts";
 import type { Status } from "../mail.ts";
@@ -239,10 +240,11 @@ function chordOf({ wander }: LoopDrive): number {
 /** Tells the cables whether this end is alive and which ports take clock, if that is news. */
 export function tellStatus(w: Work): void {
   const { s } = w;
-  const status = statusOf(w.n.plan, s);
+  const status = statusOf(w.n.plan, s, w.n.spec.networkPorts);
   const old = s.status;
   const isSame =
     status.alive === old.alive &&
+    status.clockClass === old.clockClass &&
     status.takes.length === old.takes.length &&
     status.takes.every((p, i) => p === old.takes[i]);
   if (isSame) return;
@@ -250,8 +252,25 @@ export function tellStatus(w: Work): void {
   w.effects.push({ do: "send", port: STATUS_PORT, mail: { kind: "status", status } });
 }
 
-export function statusOf(plan: DevicePlan, s: Pick<DeviceMachineState, "state" | "sources" | "portClock">): Status {
-  return { alive: isAlive(plan, s.state), takes: takingPorts(s.sources, s.portClock) };
+export function statusOf(
+  plan: DevicePlan,
+  s: Pick<DeviceMachineState, "state" | "source" | "lost" | "sources" | "portClock">,
+  networkPorts: ReadonlySet<string>,
+): Status {
+  return {
+    alive: isAlive(plan, s.state),
+    takes: takingPorts(s.sources, s.portClock),
+    clockClass: plan.ptp === undefined ? null : clockClass(plan.ptp, s, networkPorts),
+  };
+}
+
+function clockClass(
+  ptp: PtpPlan,
+  { state, source, lost }: Pick<DeviceMachineState, "state" | "source" | "lost">,
+  networkPorts: ReadonlySet<string>,
+): number {
+  const from = source ?? lost;
+  return clockClassOf(ptp, state, source, from !== null && networkPorts.has(from));
 }
 
 /** Powered, and out of `starting` or sending in it. */

@@ -1,5 +1,6 @@
 /** The slips that a feed gets, and the stretches that a listener takes them for. */
 import type { FeedPlan } from "../../shared/plan.ts";
+import type { FeedSummary } from "../../shared/summary.ts";
 import type { Ns } from "../../shared/time.ts";
 import { secondsBetween } from "../../shared/time.ts";
 import type { Train } from "../slips.ts";
@@ -19,12 +20,11 @@ export interface Heard {
   readonly count: number;
 }
 
-export function slipsOf(feed: FeedPlan, hops: readonly Timeline<Carrier | null>[], looks: Looks): Heard[] {
+export function slipsOf(feed: FeedPlan, hops: readonly Timeline<Carrier>[], looks: Looks): Heard[] {
   const heard: Heard[] = [];
   for (const index of feed.hops.keys()) {
-    const carriers = stretches(hops[index] as Timeline<Carrier | null>, looks.endNs);
+    const carriers = stretches(hops[index] as Timeline<Carrier>, looks.endNs);
     for (const { fromNs, toNs, value } of carriers) {
-      if (value === null) continue;
       for (const train of looks.trains.get(`${value.link} ${value.way}`) ?? []) {
         // A slip at the very end of the show is still one.
         const part = clip(train, fromNs, toNs === looks.endNs ? ((toNs + 1) as Ns) : toNs);
@@ -42,6 +42,11 @@ export function clip(train: Train, fromNs: Ns, toNs: Ns): Heard | null {
   const by = toNs <= train.toNs ? countBy(train, (toNs - 1) as Ns) : train.count;
   if (by <= before) return null;
   return { train, fromNs: slipAt(train, before + 1), toNs: slipAt(train, by), count: by - before };
+}
+
+/** How many of a feed's slips are heard as clicks: what slips in a silence is heard by nobody. */
+export function clicksIn({ states }: Pick<FeedSummary, "states">): number {
+  return states.reduce((sum, { slips }) => sum + slips, 0);
 }
 
 export interface Group {

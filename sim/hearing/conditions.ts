@@ -39,7 +39,7 @@ export function mutedLine(device: DevicePlan, looks: Looks): Timeline<boolean> {
 export function conditionsOf(
   plan: Plan,
   feed: FeedPlan,
-  hops: readonly Timeline<Carrier | null>[],
+  hops: readonly Timeline<Carrier>[],
   looks: Looks,
   muted: ReadonlyMap<string, Timeline<boolean>>,
 ): { fromNs: Ns; toNs: Ns; value: Condition }[] {
@@ -99,7 +99,7 @@ function conditionAt(
   plan: Plan,
   feed: FeedPlan,
   devices: readonly DevicePlan[],
-  hops: readonly Timeline<Carrier | null>[],
+  hops: readonly Timeline<Carrier>[],
   looks: Looks,
   muted: ReadonlyMap<string, Timeline<boolean>>,
   outOfStep: ReadonlyMap<string, Timeline<boolean>>,
@@ -120,10 +120,10 @@ function conditionAt(
   }
   // A device that boots takes the links behind it along: what comes back, comes back at each of their ends.
   const broken = feed.hops.flatMap((hop, index) => {
-    const carrier = valueAt(hops[index] as Timeline<Carrier | null>, at) ?? null;
-    const line = carrier === null ? undefined : looks.links.get(`${carrier.link} ${carrier.way}`);
+    const carrier = valueAt(hops[index] as Timeline<Carrier>, at) as Carrier;
+    const line = looks.links.get(`${carrier.link} ${carrier.way}`);
     const state = line === undefined ? undefined : valueAt(line, at)?.state;
-    return state === "up" ? [] : [{ link: (carrier ?? (hop.over[0] as Carrier)).link, to: hop.to }];
+    return state === "up" ? [] : [{ link: carrier.link, to: hop.to }];
   });
   if (broken[0] !== undefined)
     return silent(
@@ -137,7 +137,7 @@ function conditionAt(
   let mayBeSilent = false;
   let notCarriedBy: string | null = null;
   for (const [index, hop] of feed.hops.entries()) {
-    const carrier = valueAt(hops[index] as Timeline<Carrier | null>, at) as Carrier;
+    const carrier = valueAt(hops[index] as Timeline<Carrier>, at) as Carrier;
     const ear = `${carrier.link} ${carrier.way}`;
     const inputs = looks.inputs.get(ear);
     const input = inputs === undefined ? undefined : valueAt(inputs, at);

@@ -5,11 +5,12 @@
 import type { Flow } from "../../shared/flow.ts";
 import { rateAgainstTimebase } from "../../shared/flow.ts";
 import type { DevicePlan, Plan } from "../../shared/plan.ts";
+import { ptpProfile } from "../../shared/ptp-profiles.ts";
 import type { DeviceState, RunRecord } from "../../shared/record.ts";
 import type { Ns } from "../../shared/time.ts";
 import { later, NEVER, nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
 import type { Timebase } from "../../shared/timebase.ts";
-import { deviceBehind, deviceById, linkInPort } from "../tell/picture.ts";
+import { deviceBehind, deviceById, linkInPort, networkBehind } from "../tell/picture.ts";
 import type { DeviceLook, Looks, Timeline } from "../timeline.ts";
 import { looksOf, valueAt } from "../timeline.ts";
 
@@ -18,7 +19,7 @@ export interface Reading {
   readonly plan: Plan;
   readonly looks: Looks;
   readonly timebases: readonly Timebase[];
-  /** The device at the other end of the cable in a port, if there is one that can be heard. */
+  /** The device whose clock comes in at a port, if there is one that can be heard. */
   behind(device: string, source: string | null, at: Ns): string | null;
 }
 
@@ -56,7 +57,7 @@ export function openingsIn(plan: Plan, record: RunRecord, timebases: readonly Ti
   const candidates = plan.devices.filter(({ id }) =>
     changesOf(looks, id).some(({ value }, index, all) => isLoss(value, all[index - 1]?.value)),
   );
-  const reading: Reading = { plan, looks, timebases, behind: wiringOf(plan) };
+  const reading: Reading = { plan, looks, timebases, behind: wiringOf(plan, record) };
   const openings = candidates.flatMap((device) => openingsOf(reading, device));
   return { reading, openings: openings.sort((one, other) => one.openedNs - other.openedNs) };
 }
@@ -69,12 +70,15 @@ function isLoss(is: DeviceLook, was: DeviceLook | undefined): boolean {
   return was?.state === "locked" && isAlone(is.state);
 }
 
-/** Asked for often; where no cable is moved to another port, each answer holds for the whole show. */
-function wiringOf(plan: Plan): Reading["behind"] {
+/**
+ * Asked for often; where no cable is moved to another port, each answer holds for the whole show, unless an election
+ * gives it.
+ */
+function wiringOf(plan: Plan, record: RunRecord): Reading["behind"] {
   const isMoved = plan.events.some((event) => event.do === "plug" && event.into !== null);
   const look = (device: string, source: string | null, at: Ns): string | null =>
-    deviceBehind(plan, device, source, secondsFromNs(at))?.id ?? null;
-  if (isMoved) return look;
+    deviceBehind({ plan, record }, device, source, secondsFromNs(at))?.id ?? null;
+  if (isMoved || plan.networks !== undefined) return look;
   const known = new Map<string, string | null>();
   return (device, source, at) => {
     const key = `${device} ${source}`;
@@ -154,7 +158,16 @@ export function courseAt({ plan, looks, timebases }: Reading, device: string, at
     return { timebase: life.id, control, untilNs: later(change?.atNs ?? at, holds) };
   // Open since the break, which it has not noticed yet.
   const { source } = change.value;
-  const link = source === null ? null : linkInPort(plan, device, source, secondsFromNs(at));
-  const noticedNs = later(flow.atNs, nsFromSeconds(link?.noticeSeconds ?? 0));
+  const noticedNs = later(flow.atNs, nsFromSeconds(noticeSeconds(plan, device, source, at)));
   return { timebase: life.id, control, untilNs: later(noticedNs, holds) };
+}
+
+/** From a break until a device knows of it; on a network sync is missed, wherever it is held up. */
+function noticeSeconds(plan: Plan, device: string, source: string | null, at: Ns): number {
+  const network = networkBehind(plan, device, source);
+  if (network !== null) {
+    const { syncSeconds, syncTimeoutCount } = ptpProfile(network.profile);
+    return syncSeconds.value * syncTimeoutCount.value;
+  }
+  return source === null ? 0 : (linkInPort(plan, device, source, secondsFromNs(at))?.noticeSeconds ?? 0);
 }

@@ -11,8 +11,8 @@ export const HARMS = [
   "silence of the PA",
   "dropouts and clicks in the PA",
   "dropouts and clicks in ears",
-  "the recording",
-  "everybody else",
+  "what the recording has",
+  "what everybody else hears",
 ] as const;
 export type Harm = (typeof HARMS)[number];
 
@@ -73,10 +73,10 @@ function measures(): readonly Measure[] {
     ...troubles("dropouts and clicks in the PA", heardIn(PA)),
     ["dropouts and clicks in ears", SILENCE_COUNTS_FROM_SECONDS, over(heardIn(IN_EARS), silence)],
     ...troubles("dropouts and clicks in ears", heardIn(IN_EARS)),
-    ["the recording", SILENCE_COUNTS_FROM_SECONDS, over(isRecorded, silence)],
-    ...troubles("the recording", isRecorded),
-    ["everybody else", SILENCE_COUNTS_FROM_SECONDS, over(isElse, silence)],
-    ...troubles("everybody else", isElse),
+    ["what the recording has", SILENCE_COUNTS_FROM_SECONDS, over(isRecorded, silence)],
+    ...troubles("what the recording has", isRecorded),
+    ["what everybody else hears", SILENCE_COUNTS_FROM_SECONDS, over(isElse, silence)],
+    ...troubles("what everybody else hears", isElse),
   ];
 }
 

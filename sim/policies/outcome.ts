@@ -1,4 +1,5 @@
 /** What one policy comes to: folded over several runs that differ only in the instant of the return. */
+import { clicksIn } from "../hearing/clicks.ts";
 import type { Run } from "../rehearse.ts";
 import { pictureAt, ringsIn, toldOf } from "../tell/picture.ts";
 import { feedsInOrder } from "../tell/pieces.ts";
@@ -13,6 +14,7 @@ export interface FeedOutcome {
   readonly id: string;
   readonly heardBy: readonly string[];
   readonly dropouts: { readonly whileFaulty: Spread; readonly onReturn: Spread };
+  /** Those that are heard. */
   readonly slips: Spread;
   /** A device on the way is off or starting: no clock plan can help. Of the return as it stands in the plan. */
   readonly silentForDeviceDownSeconds: number;
@@ -52,7 +54,7 @@ export function outcomeOf(runs: readonly [Run, ...Run[]]): Outcome {
         whileFaulty: spreadOf(heard.map(({ dropouts }) => dropouts.whileFaulty)),
         onReturn: spreadOf(heard.map(({ dropouts }) => dropouts.onReturn)),
       },
-      slips: spreadOf(heard.map(({ slips }) => slips)),
+      slips: spreadOf(heard.map(clicksIn)),
       silentForDeviceDownSeconds: own.silentForDeviceDownSeconds,
       silentForClockSeconds: spreadOf(heard.map(({ silentForClockSeconds }) => silentForClockSeconds)),
       silentOtherwiseSeconds:

@@ -7,6 +7,7 @@ import { later, nsFromSeconds } from "../../shared/time.ts";
 import { deviceOf, mid } from "../check/finding.ts";
 import { type ClockGraph, clockGraph, portsThatHear, rigParts } from "../clock-graph.ts";
 import { leadBy } from "../lead-by.ts";
+import { sitesOf } from "../network/sites.ts";
 import { duration, inSentence, listed, showTime, source } from "../tell/words.ts";
 import type { Absence } from "./absence.ts";
 
@@ -92,6 +93,13 @@ function follows(plan: Plan, absence: Absence): Made {
   if (goBack.length === 0) return { whyNot: noSecond(plan, absence) };
   const without = clockGraph(plan, leader);
   const port = portsThatHear(plan, leader).find(({ from }) => isOnAnotherClock(without, from));
+  if (
+    port === undefined &&
+    sitesOf(plan).sites.some(({ device, isInElection }) => device.id === leader && isInElection)
+  )
+    return {
+      whyNot: `on a network whoever has the better priority1 leads, as soon as it announces itself: give ${mid(plan, leader)} a higher number than the next, and it comes back as a follower`,
+    };
   if (port === undefined)
     return { whyNot: `no clock that does not come from ${mid(plan, leader)} itself arrives at any port of it` };
   // Crews do not count milliseconds; where there is no whole second, the middle will do.

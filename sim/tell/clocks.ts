@@ -1,7 +1,7 @@
-/** Who follows whom, in words: as it stands at an instant, and what changed between two pictures of a run. */
+/** Who follows whom, in words, as it stands at an instant; `moves.ts` tells what changed between two. */
 import { clockRateAt } from "../../shared/clock-phase.ts";
-import type { DevicePlan, LinkPlan } from "../../shared/plan.ts";
-import type { LinkClock } from "../../shared/record.ts";
+import type { DevicePlan, FeedPlan, LinkPlan } from "../../shared/plan.ts";
+import type { Fact, LinkClock } from "../../shared/record.ts";
 import { nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
 import { leadsBehindConverters } from "../clock-graph.ts";
 import { timebasesOf } from "../lives.ts";
@@ -11,7 +11,6 @@ import {
   deviceBehind,
   endsAt,
   linkById,
-  linkInPort,
   type Picture,
   ringsIn,
   type Standing,
@@ -20,21 +19,7 @@ import {
   type Told,
   turnsOf,
 } from "./picture.ts";
-import {
-  agree,
-  cable,
-  capital,
-  deviceHead,
-  duration,
-  grouped,
-  isPlural,
-  listed,
-  ppm,
-  rhythm,
-  source,
-  theCable,
-  theDevice,
-} from "./words.ts";
+import { agree, cable, capital, deviceHead, grouped, isPlural, listed, ppm, rhythm, theDevice } from "./words.ts";
 
 /** Names as they stand in a sentence; a long list is cut to "…, the monitor desk and 6 others". */
 export function namesOf(devices: readonly DevicePlan[], most = 4): string {
@@ -43,16 +28,16 @@ export function namesOf(devices: readonly DevicePlan[], most = 4): string {
   return `${shown.join(", ")} and ${grouped(devices.length - shown.length)} others`;
 }
 
-function isMany(devices: readonly DevicePlan[]): boolean {
+export function isMany(devices: readonly DevicePlan[]): boolean {
   return devices.length > 1 || (devices[0] !== undefined && isPlural(devices[0].name));
 }
 
 /** "the stage box follows", "the stage box and the truck follow". */
-function verbs(devices: readonly DevicePlan[], one: string, several: string): string {
+export function verbs(devices: readonly DevicePlan[], one: string, several: string): string {
   return `${namesOf(devices)} ${agree(isMany(devices), one, several)}`;
 }
 
-function itOf(device: DevicePlan): string {
+export function itOf(device: DevicePlan): string {
   return isPlural(device.name) ? "them" : "it";
 }
 
@@ -83,7 +68,7 @@ export function clockTroubles(told: Told, picture: Picture): string[] {
 function leaderSentence(told: Told, picture: Picture, leader: DevicePlan): string {
   const followers = followersOf(picture, leader);
   const others = told.plan.devices.filter(
-    (device) => device !== leader && picture.standings.get(device.id)?.state !== "off",
+    (device) => device !== leader && (picture.standings.get(device.id)?.state ?? "off") !== "off",
   );
   if (followers.length === 0)
     return others.length === 0 ? `${deviceHead(leader)} is alone.` : `Nobody follows ${theDevice(leader)}.`;
@@ -160,7 +145,7 @@ export function ownClockSentences(told: Told, picture: Picture, standing: Standi
 }
 
 /** Neighbours it slips against whose clock is there at this instant. */
-function slipsAgainst(told: Told, picture: Picture, device: DevicePlan): readonly NeighbourSlips[] {
+export function slipsAgainst(told: Told, picture: Picture, device: DevicePlan): readonly NeighbourSlips[] {
   const isThere = (id: string) => !["off", "starting"].includes(picture.standings.get(id)?.state ?? "off");
   return neighbourSlips(told, device, picture.at).filter(({ other }) => isThere(other.id));
 }
@@ -169,7 +154,7 @@ function slipsAgainst(told: Told, picture: Picture, device: DevicePlan): readonl
 export function outOfCapture(told: Told, { device }: Standing, seconds: number): DevicePlan | null {
   for (const entry of device.clockSources) {
     if (entry === "internal") return null;
-    const sender = deviceBehind(told.plan, device.id, entry, seconds);
+    const sender = deviceBehind(told, device.id, entry, seconds);
     const offsetPpm = sender === null ? null : offsetPpmAt(told, sender, seconds);
     if (offsetPpm !== null && Math.abs(offsetPpm) > device.capturePpm) return sender;
   }
@@ -226,26 +211,33 @@ function linkClockSentences(told: Told, seconds: number): string[] {
 
 function linkClockSentence(told: Told, link: LinkPlan, clock: LinkClock, seconds: number): string {
   const head = capital(cable(link.id));
-  const slips = told.record.rows.some(
-    ({ fact }) => fact.kind === "slips" && fact.link === link.id && secondsFromNs(fact.toNs) >= seconds,
+  const trains = told.record.rows.flatMap(({ fact }) =>
+    fact.kind === "slips" && fact.link === link.id && secondsFromNs(fact.toNs) >= seconds ? [fact] : [],
   );
-  const clicks = slips
-    ? "and what passes over it clicks"
-    : "yet nothing slips: who gives is one question, who clicks another";
+  const clicks =
+    trains.length > 0
+      ? `and what passes over it ${trains.some((train) => isHeard(told, train)) ? "clicks" : "slips, where all is silent"}`
+      : "yet nothing slips: who gives is one question, who clicks another";
   return `${head}: both ends ${clock === "disputed" ? "give clock (disputed)" : "take clock (unclaimed)"}, ${clicks}.`;
 }
 
-/** A port of the device decodes and is not in step, while the device is as it is at this instant. */
+/** A port of the device decodes and is not in step, while the device is as it is at this instant, and its cable is in. */
 function receives({ record, summary }: Told, device: DevicePlan, seconds: number): boolean {
   const subject = `port ${device.id}.`;
   const stretch = stretchAt(statesOf(summary, device.id), seconds);
   const [from, to] = [stretch?.fromSeconds ?? 0, stretch?.toSeconds ?? summary.runSeconds];
+  const { links } = looksOf(record);
+  const isOut = (link: string, way: string) => {
+    const line = links.get(`${link} ${way}`);
+    return line !== undefined && valueAt(line, nsFromSeconds(seconds))?.state === "down";
+  };
   return record.rows.some(
     ({ subject: port, fact, atNs }) =>
       fact.kind === "input" &&
       port.startsWith(subject) &&
       fact.decodes &&
       !fact.inStep &&
+      !(fact.link !== null && fact.way !== null && isOut(fact.link, fact.way)) &&
       secondsFromNs(atNs) >= from &&
       secondsFromNs(atNs) <= to,
   );
@@ -258,18 +250,15 @@ export interface NeighbourSlips {
   /** This device is the one that receives; else the other does. */
   readonly receives: boolean;
   readonly slips: number;
-  /** Of them, on cables that carry audio: these click. */
+  /** Of them, on cables that carry audio, and not while all that listen there are silent: these click. */
   readonly clicks: number;
   /** Mean time between two; 0 with one. */
   readonly gapSeconds: number;
 }
 
 /** Slips between a device and each neighbour while it is as it is at this instant; those it receives first, then the most. */
-export function neighbourSlips(
-  { plan, record, summary }: Told,
-  device: DevicePlan,
-  seconds: number,
-): readonly NeighbourSlips[] {
+export function neighbourSlips(told: Told, device: DevicePlan, seconds: number): readonly NeighbourSlips[] {
+  const { plan, record, summary } = told;
   const stateUntil = stretchAt(statesOf(summary, device.id), seconds)?.toSeconds ?? summary.runSeconds;
   const turn = turnsOf(plan).find((at) => at > seconds) ?? summary.runSeconds;
   const until = Math.min(stateUntil, turn);
@@ -300,7 +289,7 @@ export function neighbourSlips(
       receives: isReceiver,
       aheadPpm: isLongest ? (isReceiver ? -senderAheadPpm : senderAheadPpm) : before.aheadPpm,
       slips,
-      clicks: (before?.clicks ?? 0) + (link.channels > 0 ? fact.count : 0),
+      clicks: (before?.clicks ?? 0) + (link.channels > 0 && isHeard(told, fact) ? fact.count : 0),
       gapSeconds: (span.to - span.from) / Math.max(1, slips - 1),
       ...span,
       longest: isLongest ? fact.count : before.longest,
@@ -309,6 +298,20 @@ export function neighbourSlips(
   return [...found.values()].sort(
     (one, two) => Number(two.receives) - Number(one.receives) || two.clicks - one.clicks || two.slips - one.slips,
   );
+}
+
+/** Some feed clicks while the train runs; of a link that no feed goes over nothing is known. */
+function isHeard({ plan, summary }: Told, { link, way, fromNs, toNs }: Extract<Fact, { kind: "slips" }>): boolean {
+  const feeds = plan.feeds.filter(({ hops }) =>
+    hops.some(({ over }) => over.some((one) => one.link === link && one.way === way)),
+  );
+  const [from, to] = [secondsFromNs(fromNs), secondsFromNs(toNs)];
+  const clicks = ({ id }: FeedPlan) =>
+    summary.feeds
+      .find((feed) => feed.id === id)
+      ?.states.some(({ slips, fromSeconds, toSeconds }) => slips > 0 && fromSeconds <= to && toSeconds >= from) ===
+    true;
+  return feeds.length === 0 || feeds.some(clicks);
 }
 
 /** "What it takes from the FOH desk clicks every 3.4 s: 1,607 times in this show." `isNamed`: of it, one has just spoken. */
@@ -326,197 +329,4 @@ export function takenClicks(
     ? `What ${subject} ${agree(plural, "takes", "take")} from ${theDevice(worst.other)}`
     : `What ${theDevice(worst.other)} ${agree(isPlural(worst.other.name), "takes", "take")} from ${object}`;
   return `${what} clicks ${rhythm(worst.gapSeconds)}: ${grouped(worst.clicks)} times in this show.`;
-}
-
-// ---- what changed
-
-/** Devices that turn to another clock, or lose theirs, between two pictures. */
-export interface Moves {
-  /** Parts of one sentence: "the monitor desk leads", "the stage box follows it". */
-  readonly clauses: readonly string[];
-  /** Whole sentences to stand behind it. */
-  readonly sentences: readonly string[];
-  readonly moved: readonly DevicePlan[];
-}
-
-export interface MovesOptions {
-  /** Of whom the same sentence has just spoken. */
-  readonly named: DevicePlan | null;
-  /** Ids of those who led at any time before: they lead "again". */
-  readonly ledBefore: ReadonlySet<string>;
-  /** Nothing happens in the world just now: who goes back, goes back by itself. */
-  readonly isUnprompted: boolean;
-}
-
-/** More in one sentence nobody takes in; the lanes of the page have them all. */
-const CLAUSES_MOST = 5;
-
-/** What is different in `after`, for everyone but `named`. */
-export function movesBetween(told: Told, before: Picture, after: Picture, options: MovesOptions): Moves {
-  const { named } = options;
-  const moved: DevicePlan[] = [];
-  const followers = new Map<string, { upstream: DevicePlan; isReturn: boolean; devices: DevicePlan[] }>();
-  const pulling: Standing[] = [];
-  const otherPorts: Standing[] = [];
-  const coasting: DevicePlan[] = [];
-  const ended: Standing[] = [];
-  const own: Standing[] = [];
-  for (const [id, now] of after.standings) {
-    const was = before.standings.get(id);
-    if (was === undefined || now.state === "off" || now.state === "starting" || now.device === named) continue;
-    const isNew = was.state === "off" || was.state === "starting";
-    const { upstream, device } = now;
-    if (upstream !== null) {
-      if (was.upstream === upstream && !isNew) {
-        if (was.source === now.source) continue;
-        otherPorts.push(now);
-      } else if (now.state === "acquiring") pulling.push(now);
-      else {
-        const isReturn = !isNew && hasFollowed(told, device, now.source, before.at);
-        const key = `${upstream.id} ${isReturn}`;
-        const group = followers.get(key) ?? { upstream, isReturn, devices: [] };
-        followers.set(key, { ...group, devices: [...group.devices, device] });
-      }
-    } else if (now.state === "holdover" && was.state !== "holdover") coasting.push(device);
-    else if (now.state === "free-run" && was.state === "holdover") ended.push(now);
-    else if (now.state === "free-run" && was.state !== "free-run" && !after.leaders.includes(device)) own.push(now);
-    else continue;
-    moved.push(device);
-  }
-
-  const isNewLeader = (leader: DevicePlan) =>
-    !before.leaders.includes(leader) && leader !== named && !coasting.includes(leader);
-  // Beside one that goes on leading as planned, another does not lead: it has come loose.
-  const primary = primaryOf(told, after);
-  const isLoose = (leader: DevicePlan) =>
-    primary !== null && leader !== primary && before.leaders.includes(primary) && after.leaders.includes(primary);
-  const leads = after.leaders.filter((leader) => isNewLeader(leader) && !isLoose(leader));
-  const loose = after.leaders.filter((leader) => isNewLeader(leader) && isLoose(leader));
-  for (const leader of loose) if (!moved.includes(leader)) moved.push(leader);
-  for (const leader of leads) if (!moved.includes(leader)) moved.push(leader);
-  const clauses = leads.map((leader) => {
-    const again = options.ledBefore.has(leader.id) ? " again" : "";
-    return `${theDevice(leader)} ${agree(isPlural(leader.name), "leads", "lead")}${again}`;
-  });
-  for (const group of followers.values()) clauses.push(followClause(after, group, { ...options, leads }));
-  for (const { device, upstream } of pulling) {
-    clauses.push(
-      `${theDevice(device)} ${agree(isPlural(device.name), "is", "are")} pulling in to ${theDevice(upstream!)}`,
-    );
-  }
-  clauses.push(...portClauses(told, otherPorts, after.at));
-  const sentences: string[] = [];
-  sentences.push(...coastingSentences(after, coasting));
-  for (const standing of ended) {
-    const [first = "", ...rest] = ownClockSentences(told, after, standing);
-    sentences.push(
-      first.replace(/ (is|are) on (its|their) own clock/, " no longer coasts and $1 on $2 own clock"),
-      ...rest,
-    );
-  }
-  for (const { id } of loose) {
-    const standing = after.standings.get(id);
-    if (standing !== undefined && !ended.includes(standing))
-      sentences.push(...ownClockSentences(told, after, standing));
-  }
-  for (const standing of own) {
-    // With nothing to slip against, a clock of one's own is not to be heard.
-    if (slipsAgainst(told, after, standing.device).length > 0)
-      sentences.push(...ownClockSentences(told, after, standing));
-  }
-  const shown =
-    clauses.length <= CLAUSES_MOST
-      ? clauses
-      : [...clauses.slice(0, CLAUSES_MOST - 1), `${grouped(clauses.length - CLAUSES_MOST + 1)} others change clock`];
-  return { clauses: shown, sentences, moved };
-}
-
-/** "Stage box is coasting; the broadcast truck goes on following it." Those whom nobody follows stand together. */
-function coastingSentences(after: Picture, devices: readonly DevicePlan[]): string[] {
-  const followed = devices.filter((device) => followersOf(after, device).length > 0);
-  const rest = devices.filter((device) => !followed.includes(device));
-  const alone =
-    rest.length < 2
-      ? rest.map((device) => coastingSentence(after, device))
-      : [`${capital(namesOf(rest))} are coasting.`];
-  return [...followed.map((device) => coastingSentence(after, device)), ...alone];
-}
-
-function coastingSentence(after: Picture, device: DevicePlan): string {
-  const followers = followersOf(after, device);
-  const goes =
-    followers.length === 0 ? "" : `; ${verbs(followers, "goes on following", "go on following")} ${itOf(device)}`;
-  return `${deviceHead(device)} ${agree(isPlural(device.name), "is", "are")} coasting${goes}.`;
-}
-
-function followClause(
-  after: Picture,
-  {
-    upstream,
-    isReturn,
-    devices,
-  }: { readonly upstream: DevicePlan; readonly isReturn: boolean; readonly devices: readonly DevicePlan[] },
-  { named, leads, isUnprompted }: MovesOptions & { readonly leads: readonly DevicePlan[] },
-): string {
-  const isIt = upstream === named || (leads.length === 1 && upstream === leads[0]);
-  const whom = isIt ? itOf(upstream) : theDevice(upstream);
-  if (!isReturn) return `${verbs(devices, "follows", "follow")} ${whom}`;
-  if (isUnprompted) {
-    const [by, wait] = [agree(isMany(devices), "goes back by itself", "go back by themselves"), commonWait(devices)];
-    return `${namesOf(devices)} ${by} to ${whom}${wait}`;
-  }
-  const who =
-    named !== null && isEveryoneElse(after, named, devices) ? "the others return" : verbs(devices, "returns", "return");
-  return `${who} to ${whom}`;
-}
-
-function commonWait(devices: readonly DevicePlan[]): string {
-  const waits = new Set(devices.map(({ waitToRestoreSeconds }) => waitToRestoreSeconds));
-  const [wait = 0] = waits;
-  return waits.size === 1 && wait > 0 ? ` after a wait of ${duration(wait)} (wait-to-restore)` : "";
-}
-
-function hasFollowed({ summary }: Told, device: DevicePlan, entry: string | null, before: number): boolean {
-  return statesOf(summary, device.id).some(
-    ({ state, source: used, fromSeconds }) => fromSeconds < before && used === entry && state === "locked",
-  );
-}
-
-/** Nobody who runs is on another clock. */
-function isEveryoneElse(picture: Picture, named: DevicePlan, devices: readonly DevicePlan[]): boolean {
-  const others = [...picture.standings.values()].filter(
-    ({ device, state }) => device !== named && state !== "off" && state !== "starting",
-  );
-  const direct = others.filter(({ upstream }) => upstream === named);
-  return devices.length > 1 && direct.length === devices.length && others.every(({ root }) => root === named);
-}
-
-/** "the stage box is on the spare", "stage-1, stage-2 and 8 others are on their spares", "the truck is on port 2". */
-function portClauses(told: Told, standings: readonly Standing[], seconds: number): string[] {
-  const groups = { main: [] as Standing[], spare: [] as Standing[], other: [] as Standing[] };
-  for (const standing of standings) {
-    const link = standing.source === null ? null : linkInPort(told.plan, standing.device.id, standing.source, seconds);
-    const spares = told.plan.spares.find(({ links }) => link !== null && links.includes(link.id));
-    groups[spares === undefined || link === null ? "other" : spares.links[0] === link.id ? "main" : "spare"].push(
-      standing,
-    );
-  }
-  const alone = ({ device, source: entry }: Standing) =>
-    `${theDevice(device)} ${agree(isPlural(device.name), "is", "are")} on ${cableWords(told, device, entry, seconds)}`;
-  const together = (kind: "main" | "spare") => {
-    const devices = groups[kind].map(({ device }) => device);
-    return devices.length < 3 ? groups[kind].map(alone) : [`${namesOf(devices)} are on their ${kind}s`];
-  };
-  return [...together("spare"), ...together("main"), ...groups.other.map(alone)];
-}
-
-/** "the spare", "the main cable", "port 2". */
-function cableWords({ plan }: Told, device: DevicePlan, entry: string | null, seconds: number): string {
-  if (entry === null) return "no source";
-  const link = linkInPort(plan, device.id, entry, seconds);
-  if (link === null) return source(entry);
-  const group = plan.spares.find(({ links }) => links.includes(link.id));
-  if (group === undefined) return source(entry);
-  if (group.links[0] === link.id) return link.id === "main" ? "the main cable" : `the main (${theCable(link.id)})`;
-  return link.id === "spare" ? "the spare" : `the spare (${theCable(link.id)})`;
 }

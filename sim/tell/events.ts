@@ -1,21 +1,13 @@
-/** What happens in the world, in words: one sentence per event, without its consequences. */
-import type { DevicePlan, EventPlan, LinkPlan, Plan } from "../../shared/plan.ts";
+/** What happens in the world, in words: one sentence per event; and where it finds nothing to do, that it does not. */
+import { isAbout } from "../../shared/lines.ts";
+import type { DevicePlan, EventPlan, Plan } from "../../shared/plan.ts";
+import type { Fact, Row } from "../../shared/record.ts";
+import type { Ns } from "../../shared/time.ts";
 import { secondsFromNs } from "../../shared/time.ts";
-import { deviceBehind, deviceById, endsAt, linkById, pictureAt, type Told } from "./picture.ts";
-import {
-  cable,
-  cables,
-  capital,
-  deviceHead,
-  duration,
-  inSentence,
-  isPlural,
-  listed,
-  path,
-  ppm,
-  source,
-  theDevice,
-} from "./words.ts";
+import { sourcesChanges } from "../lives.ts";
+import { eventsBefore, eventWords, indexOf } from "./event-words.ts";
+import { deviceById, endsAt, linkById, pictureAt, type Told } from "./picture.ts";
+import { cableIn, capital, deviceHead, isPlural } from "./words.ts";
 
 /** Ends with a full stop. With a run, it says of an event that could not do what it says why. */
 export function eventSentence(plan: Plan, event: EventPlan, told: Told | null = null): string {
@@ -23,17 +15,52 @@ export function eventSentence(plan: Plan, event: EventPlan, told: Told | null = 
   return `${vain ?? eventWords(plan, event)}.`;
 }
 
-/** How a device is at the instant of an event, before it: from the rows above the event's own. */
-function deviceBefore({ plan, record }: Told, device: string, event: EventPlan): { state: string; isHung: boolean } {
-  const index = plan.events.indexOf(event);
+/** Rows above the event's own. */
+function rowsBefore({ plan, record }: Told, event: EventPlan): readonly Row[] {
+  const index = indexOf(plan, event);
+  const own = record.rows.findIndex(({ fact }) => fact.kind === "event" && fact.index === index);
+  return own < 0 ? record.rows : record.rows.slice(0, own);
+}
+
+/** How a device is at the instant of an event, before it. */
+function deviceBefore(told: Told, device: string, event: EventPlan): { state: string; isHung: boolean } {
   let [state, isHung] = ["off", false];
-  for (const { subject, fact } of record.rows) {
-    if (fact.kind === "event" && fact.index === index) break;
+  for (const { subject, fact } of rowsBefore(told, event)) {
     if (subject !== `device ${device}`) continue;
     if (fact.kind === "clock") state = fact.state;
     if (fact.kind === "hung") isHung = fact.hung;
   }
   return { state, isHung };
+}
+
+/** Whether a device leads a network just before an event; null: it is in none that was recorded. */
+function leadsBefore(told: Told, device: string, event: EventPlan): boolean | null {
+  const roles = new Map<string, Extract<Fact, { kind: "election" }>["role"]>();
+  for (const { subject, fact } of rowsBefore(told, event))
+    if (fact.kind === "election" && subject.startsWith(`node ${device} `))
+      roles.set(`${subject} ${fact.port}`, fact.role);
+  return roles.size === 0 ? null : [...roles.values()].includes("leads");
+}
+
+/** Since when a device has taken no other clock source, at an instant after what is recorded for it; null: it chooses. */
+export function stuckSince(
+  { plan, record }: Pick<Told, "plan" | "record">,
+  device: string,
+  atNs: Ns,
+  rows: readonly Row[] = record.rows,
+): Ns | null {
+  let [state, since] = ["off", null as Ns | null];
+  for (const row of rows) {
+    if (row.atNs > atNs) break;
+    const { fact, subject } = row;
+    if (subject === `device ${device}` && fact.kind === "clock") state = fact.state;
+    if (state === "off" || state === "starting") since = null;
+    else if (fact.kind === "event" && "device" in fact.event && fact.event.device === device) {
+      if (fact.event.do === "stick") since ??= row.atNs;
+      if (fact.event.do === "unstick") since = null;
+    }
+  }
+  return plan.events.some((event) => event.do === "stick" && event.device === device) ? since : null;
 }
 
 /** It hangs at an instant, in seconds. */
@@ -49,7 +76,7 @@ export function isHungAt({ record }: Told, device: string, seconds: number): boo
 /** What is true where an event finds nothing to do, or only part of it; null where it does what it says. */
 function vainWords(told: Told, event: EventPlan): string | null {
   const { plan, summary } = told;
-  if (event.do === "unplug" || event.do === "plug") return vainPlugWords(plan, event);
+  if (event.do === "unplug" || event.do === "plug" || event.do === "lose-contact") return vainPlugWords(plan, event);
   const device = "device" in event && event.device !== null ? deviceById(plan, event.device) : undefined;
   if (device === undefined) return null;
   const { state, isHung } = deviceBefore(told, device.id, event);
@@ -82,24 +109,83 @@ function vainWords(told: Told, event: EventPlan): string | null {
           : `${head} ${is} still booting; the reboot has ended the hang`;
       return isHung ? null : `${head} ${plural ? "work" : "works"} already; the hang had ended before`;
     }
+    case "stop-sync":
+      if (isOff) return `${head} ${is} off, and ${plural ? "send" : "sends"} no sync anyway`;
+      return leadsBefore(told, device.id, event) === false
+        ? `${head} ${plural ? "stop" : "stops"} sending sync; ${plural ? "they lead" : "it leads"} nobody now, so nobody misses it`
+        : null;
+    case "start-sync":
+      if (isOff) return `${head} ${is} off, and cannot send sync`;
+      return hasBootedSince(told, device.id, event)
+        ? `${head} ${plural ? "send" : "sends"} sync already; the reboot had ended that`
+        : null;
+    case "stick":
+      return isOff || state === "starting"
+        ? `${head} ${is} ${isOff ? "off" : "still booting"}, and ${plural ? "have" : "has"} no clock source to stick to`
+        : null;
+    case "unstick":
+      if (isOff) return `${head} ${is} off, and ${plural ? "choose" : "chooses"} nothing`;
+      return isStuckBefore(told, device.id, event)
+        ? null
+        : `${head} ${plural ? "choose" : "chooses"} already; the reboot had ended that`;
+    case "choose-source":
+    case "set-clock-sources":
+      return isStuckBefore(told, device.id, event)
+        ? `${eventWords(plan, event)}, and ${plural ? "do" : "does"} not move: ${plural ? "they are" : "it is"} stuck`
+        : null;
     default:
       return null;
   }
 }
 
-function vainPlugWords(plan: Plan, event: Extract<EventPlan, { do: "plug" | "unplug" }>): string | null {
-  const link = linkById(plan, event.link);
-  if (link === undefined) return null;
-  const isOut = { there: link.atStart === "unplugged", back: link.atStart === "unplugged" };
+function isStuckBefore(told: Told, device: string, event: EventPlan): boolean {
+  return stuckSince(told, device, event.atNs, rowsBefore(told, event)) !== null;
+}
+
+/** Since what this event undoes. */
+function hasBootedSince(told: Told, device: string, event: EventPlan): boolean {
+  const from = event.undoes === null ? undefined : told.plan.events[event.undoes];
+  return rowsBefore(told, event).some(
+    ({ subject, fact, atNs }) =>
+      from !== undefined &&
+      atNs >= from.atNs &&
+      subject === `device ${device}` &&
+      fact.kind === "clock" &&
+      (fact.state === "starting" || fact.state === "off"),
+  );
+}
+
+function vainPlugWords(
+  plan: Plan,
+  event: Extract<EventPlan, { do: "plug" | "unplug" | "lose-contact" | "make-contact" }>,
+): string | null {
+  const links = plan.links.filter((link) => isAbout(event, link));
   const waysOf = ({ way }: { way: "there" | "back" | null }) => (way === null ? (["there", "back"] as const) : [way]);
-  for (const one of plan.events.slice(0, plan.events.indexOf(event))) {
-    if ((one.do !== "unplug" && one.do !== "plug") || one.link !== event.link) continue;
-    for (const way of waysOf(one)) isOut[way] = one.do === "unplug";
+  const out = new Set<string>();
+  const cut = new Set<string>();
+  for (const link of links) {
+    if (link.atStart === "unplugged") for (const way of ["there", "back"]) out.add(`${link.id} ${way}`);
+    for (const one of eventsBefore(plan, event)) {
+      const isAlong = (one.do === "cut" || one.do === "mend") && link.laidAlong.includes(one.path);
+      if (isAlong && one.do === "cut") cut.add(`${link.id} ${one.path}`);
+      if (isAlong && one.do === "mend") cut.delete(`${link.id} ${one.path}`);
+      // A new cable is run.
+      if (one.do === "plug" && isAbout(one, link)) for (const path of link.laidAlong) cut.delete(`${link.id} ${path}`);
+      if ((one.do !== "unplug" && one.do !== "plug") || !isAbout(one, link)) continue;
+      for (const way of waysOf(one)) {
+        if (one.do === "unplug") out.add(`${link.id} ${way}`);
+        else out.delete(`${link.id} ${way}`);
+      }
+    }
   }
-  const ways = waysOf(event);
-  if (event.do === "unplug" && ways.every((way) => isOut[way])) return `${capital(cable(link.id))} is out already`;
-  if (event.do === "plug" && event.into === null && ways.every((way) => !isOut[way]))
-    return `${capital(cable(link.id))} is in already`;
+  const keys = links.flatMap((link) => waysOf(event).map((way) => `${link.id} ${way}`));
+  if (keys.length === 0) return null;
+  const isOut = keys.every((key) => out.has(key));
+  const name = cableIn(plan, event.link);
+  if (event.do === "lose-contact") return isOut ? `${eventWords(plan, event)}; ${name} is out` : null;
+  if (event.do === "unplug" && isOut) return `${capital(name)} is out already`;
+  if (event.do === "plug" && event.into === null && cut.size === 0 && !keys.some((key) => out.has(key)))
+    return `${capital(name)} is in already`;
   return null;
 }
 
@@ -112,122 +198,15 @@ function portWords(told: Told, event: EventPlan): string | null {
   const before = link === undefined ? null : endsAt(plan, link, at - 1e-6)[event.end];
   const device = before === null ? undefined : deviceById(plan, before.device);
   if (before === null || device === undefined) return null;
-  const set = plan.events
-    .slice(0, plan.events.indexOf(event))
-    .filter((one) => one.do === "set-clock-sources" && one.device === device.id)
-    .at(-1);
-  const sources = set?.do === "set-clock-sources" ? set.clockSources : device.clockSources;
+  const index = indexOf(plan, event);
+  const set = sourcesChanges(plan, device).findLast((change) => change.event < index);
+  const sources = set?.clockSources ?? device.clockSources;
   const listened = sources.includes(String(before.port)) || device.clockSources.includes(String(before.port));
   if (!listened || sources.includes(String(event.into))) return null;
   const follows = pictureAt(told, at).standings.get(device.id)?.upstream != null;
   const plural = isPlural(device.name);
   const still = follows ? "" : `; ${plural ? "they" : "it"} still ${plural ? "do" : "does"} not follow`;
   return `${eventWords(plan, event)}: port ${event.into} is not among ${plural ? "their" : "its"} clock sources${still}`;
-}
-
-function eventWords(plan: Plan, event: EventPlan): string {
-  const at = secondsFromNs(event.atNs);
-  const device = "device" in event && event.device !== null ? deviceById(plan, event.device) : undefined;
-  const name = device === undefined ? "" : deviceHead(device);
-  const verb = (one: string, many: string) => (device !== undefined && isPlural(device.name) ? many : one);
-  switch (event.do) {
-    case "unplug":
-    case "plug":
-      return linkWords(plan, event);
-    case "cut":
-    case "mend": {
-      const taken = plan.links.filter((link) => link.laidAlong.includes(event.path)).map(({ id }) => id);
-      const all = taken.length === 0 ? "" : `: ${cables(taken)}`;
-      if (event.do === "mend") return `Cables along ${path(event.path)} are whole again${all}`;
-      return `Everything laid along ${path(event.path)} is cut${all}`;
-    }
-    case "reboot": {
-      if (event.part === "engine") return `${name}: the engine reboots, the surface stays up`;
-      if (event.part === "all") return `${name} ${verb("reboots", "reboot")}`;
-      const boot = device === undefined ? "" : ` for ${duration(device.bootSeconds)}`;
-      return `${name}: only the surface reboots. Audio and clock go on; nobody can mute from it${boot}`;
-    }
-    case "power-cut":
-      return powerWords(plan, true, event.device, event.supply);
-    case "power-back":
-      if (device !== undefined && isFirstPower(plan, event, device)) return `${name} ${verb("is", "are")} switched on`;
-      return powerWords(plan, false, event.device, event.supply);
-    case "hang":
-      return `${name} ${verb("hangs", "hang")}: the clock goes on, the audio stops, the mute on it may not work`;
-    case "unhang":
-      return `${name} ${verb("works", "work")} again`;
-    case "set-clock-sources": {
-      if (event.clockSources.length === 0) return `${name} ${verb("is", "are")} told to listen to nothing`;
-      const sources = event.clockSources.map((entry) => named(plan, event.device, entry, at));
-      return `${name} ${verb("is", "are")} told to listen to ${sources.join(", then ")}`;
-    }
-    case "choose-source":
-      return `${name} ${verb("is", "are")} told to go to ${named(plan, event.device, event.source, at)}`;
-    case "set-port-clock":
-      return `${name}: port ${event.port} is set to ${event.clock} clock`;
-    case "step-frequency": {
-      if (event.offsetPpm === null) return `${name}: its own clock steps back to where it was`;
-      if (Math.abs(event.offsetPpm) < 0.0005) return `${name}: its own clock steps to exactly nominal`;
-      const side = event.offsetPpm < 0 ? "slow" : "fast";
-      return `${name}: its own clock steps to ${ppm(event.offsetPpm)} ${side}`;
-    }
-    case "temperature": {
-      const where = device === undefined ? "The air around the rig" : `The air around ${theDevice(device)}`;
-      const over = event.overSeconds > 0 ? ` within ${duration(event.overSeconds)}` : "";
-      return `${where} goes to ${event.toCelsius} °C${over}`;
-    }
-  }
-}
-
-function linkWords(plan: Plan, event: Extract<EventPlan, { do: "plug" | "unplug" }>): string {
-  const link = linkById(plan, event.link);
-  const head = capital(cable(event.link));
-  if (link === undefined) return head;
-  const way = wayWords(plan, link, event.way);
-  const at = event.end === null ? undefined : deviceById(plan, link[event.end].device);
-  if (event.do === "unplug") return `${head} out${way}${at === undefined ? "" : `, at ${theDevice(at)}`}`;
-  if (event.into !== null && at !== undefined) return `${head} goes into port ${event.into} of ${theDevice(at)}${way}`;
-  return event.undoes === null ? `${head} plugged in${way}` : `${head} back in${way}`;
-}
-
-function wayWords(plan: Plan, link: LinkPlan, way: "there" | "back" | null): string {
-  if (way === null || !(link.hasReturn || link.twoWay)) return "";
-  const [from, to] = way === "there" ? [link.a, link.b] : [link.b, link.a];
-  const names = [from, to]
-    .map(({ device }) => deviceById(plan, device))
-    .map((device) => (device ? theDevice(device) : ""));
-  return `, only the way from ${names[0]} to ${names[1]}`;
-}
-
-/** It was off when the show began, and nothing has happened to its power since. */
-function isFirstPower(plan: Plan, event: EventPlan, device: DevicePlan): boolean {
-  const before = plan.events.slice(0, plan.events.indexOf(event));
-  return device.atStart === "off" && !before.some((one) => one.do === "power-back" && one.device === device.id);
-}
-
-function powerWords(plan: Plan, isCut: boolean, id: string | null, supply: string | null): string {
-  if (supply === null) {
-    const device = id === null ? undefined : deviceById(plan, id);
-    const name = device === undefined ? "A device" : deviceHead(device);
-    const plural = device !== undefined && isPlural(device.name);
-    return isCut ? `${name} ${plural ? "lose" : "loses"} power` : `${name} ${plural ? "have" : "has"} power again`;
-  }
-  const fed = plan.devices.filter((device) => device.power.includes(supply));
-  const only = fed.filter((device) => device.power.length === 1).map(theDevice);
-  const both = fed.filter((device) => device.power.length > 1).map(theDevice);
-  if (!isCut) return `Supply ${supply} is back`;
-  const dark = only.length === 0 ? "" : `: it feeds ${listed(only)}`;
-  const kept =
-    both.length === 0
-      ? ""
-      : `${dark === "" ? ":" : ";"} ${listed(both)} ${both.length > 1 ? "have" : "has"} another supply`;
-  return `Supply ${supply} fails${dark}${kept}`;
-}
-
-/** "port 1 (FOH desk)": a source with what is behind it. */
-export function named(plan: Plan, device: string, entry: string, seconds: number): string {
-  const behind = deviceBehind(plan, device, entry, seconds);
-  return behind === null ? source(entry) : `${source(entry)} (${inSentence(behind.name)})`;
 }
 
 /** "this desk", "this box": a device that the sentence before has just named. */

@@ -1,9 +1,21 @@
 /** What each listener heard over the whole run: one line per feed, with what to do about it. */
 import type { FeedPlan } from "../../shared/plan.ts";
+import { clicksIn } from "../hearing/clicks.ts";
+import { failedBy, MUTE_ORDER, mutePlace } from "../muting.ts";
 import { offWords } from "./listeners.ts";
 import { luckOf } from "./luck.ts";
+import { placeWords } from "./muting.ts";
 import { deviceById, type Told } from "./picture.ts";
-import { clicksNoun, dropoutExtent, feedsInOrder, type Piece, piecesOf, summaryOf } from "./pieces.ts";
+import {
+  clicksNoun,
+  dropoutExtent,
+  feedsInOrder,
+  gapsWords,
+  hasGaps,
+  type Piece,
+  piecesOf,
+  summaryOf,
+} from "./pieces.ts";
 import { agree, capital, counted, duration, grouped, listed, listener, showTime, theDevice, times } from "./words.ts";
 
 export function heardLines(told: Told): { who: string; text: string }[] {
@@ -20,6 +32,8 @@ function heardText(told: Told, feed: FeedPlan): string {
   if (summaryOf(told, feed)?.mayBeSilent === true) sentences.push("Either silent or clicking: test it.");
   const advice = adviceFor(told, feed);
   if (advice !== null) sentences.push(advice);
+  const latency = latencyWords(told, feed);
+  if (latency !== null) sentences.push(latency);
   return sentences.map((sentence, index) => (index === 0 ? sentence : capital(sentence))).join(" ");
 }
 
@@ -100,19 +114,25 @@ function dropoutWords(told: Told, dropouts: readonly Piece[]): string | null {
   const [only] = dropouts;
   if (dropouts.length === 1) {
     const when = back === 1 ? ", on the return" : "";
-    if (only!.gaps > 1) return `drops out ${dropoutExtent(only!)}${when}`;
+    if (hasGaps(only!))
+      return `${gapsWords(dropouts)} within ${duration(only!.to - only!.from)}, which count as one dropout${when}`;
     const extent = dropoutExtent(only!);
     return extent === "once" ? `one dropout${when}` : `one dropout of ${extent.replace("for ", "")}${when}`;
   }
-  const longest = dropouts.reduce((most, { from, to }) => Math.max(most, to - from), 0);
-  const length = longest < 0.02 ? "" : ` of up to ${duration(longest)}`;
+  const many = counted(dropouts.length, "dropout", "dropouts");
   const when =
     back === 0
       ? ""
       : back === dropouts.length
         ? ", all on a return"
         : `, ${counted(back, "", "").trim()} of them on a return`;
-  return `${counted(dropouts.length, "dropout", "dropouts")}${length}${when}`;
+  if (dropouts.some(hasGaps)) {
+    const isPart = back > 0 && back < dropouts.length;
+    return `${gapsWords(dropouts)}${isPart ? ". They" : ", which"} count as ${many}${when}`;
+  }
+  const longest = dropouts.reduce((most, { from, to }) => Math.max(most, to - from), 0);
+  const length = longest < 0.02 ? "" : ` of up to ${duration(longest)}`;
+  return `${many}${length}${when}`;
 }
 
 /** Loud returns hurt: who can be turned down where, before the cause is back. */
@@ -124,17 +144,35 @@ function adviceFor(told: Told, feed: FeedPlan): string | null {
   const isFirst = silences.every(({ from }) => from === 0);
   const it = device === undefined || isFirst ? "it" : device.kind === "desk" ? "the desk" : theDevice(device);
   const before = `before ${it} ${isFirst ? "comes in" : "is back"}`;
+  const failed = new Set([...failedBy(told.plan, told.plan.events), ...down]);
   const advice: string[] = [];
-  if (feed.heardBy.some((ears) => ears === "pa" || ears === "wedges")) {
-    const last = feed.through[feed.through.length - 1]!;
-    const output = down.includes(last) ? undefined : deviceById(told.plan, last);
-    const isDesk = output?.kind === "desk" || output?.kind === "stage-box";
-    advice.push(`Turn it down at ${output === undefined || isDesk ? "the amplifiers" : theDevice(output)} ${before}.`);
-  }
+  const speakers = MUTE_ORDER.find((ears) => (ears === "pa" || ears === "wedges") && feed.heardBy.includes(ears));
+  if (speakers !== undefined)
+    advice.push(`Turn it down at ${placeWords(told.plan, mutePlace(told.plan, failed, feed, speakers))} ${before}.`);
   if (feed.heardBy.some((ears) => ears === "in-ears" || ears === "comms" || ears === "assisted-hearing")) {
     advice.push(`In-ears out of ears ${before}.`);
   }
   return advice.length === 0 ? null : advice.join(" ");
+}
+
+/** "it takes 98 samples (2 ms) through; by the spare 102, a jump."; null for a feed without a spare, whose delay nothing changes. */
+function latencyWords(told: Told, feed: FeedPlan): string | null {
+  const latency = summaryOf(told, feed)?.latency;
+  if (latency === undefined || latency.spareSamples === null) return null;
+  const [main, spare] = [latency.mainSamples, latency.spareSamples].map(samples) as [string, string];
+  const through = `it takes ${main} ${main === "1" ? "sample" : "samples"} (${milliseconds(latency.mainSeconds)}) through`;
+  const isJump = Math.abs(latency.spareSamples - latency.mainSamples) >= 1;
+  return `${through}; by the spare ${spare === main ? "the same" : spare}${isJump ? ", a jump as it takes over" : ""}.`;
+}
+
+/** "5.2" below ten, else whole. */
+export function samples(value: number): string {
+  return value < 9.95 ? String(Number(value.toFixed(1))) : grouped(Math.round(value));
+}
+
+/** In two figures: "0.65 ms". */
+export function milliseconds(seconds: number): string {
+  return `${Number((seconds * 1000).toPrecision(2))} ms`;
 }
 
 /** More clicks than this are not "less" to anybody. */
@@ -144,19 +182,23 @@ const HANDFUL = 5;
 export function worstHeard(told: Told): string | null {
   const { feeds } = told.plan;
   const troubled = feedsInOrder(told)
-    .map((feed) => ({ feed, summary: summaryOf(told, feed), sentences: troubleSentences(told, feed) }))
+    .map((feed) => {
+      const summary = summaryOf(told, feed);
+      return {
+        feed,
+        silentSeconds: summary?.silentSeconds ?? 0,
+        clicks: summary === undefined ? 0 : clicksIn(summary),
+        sentences: troubleSentences(told, feed),
+      };
+    })
     .filter(({ sentences }) => sentences.length > 0);
-  const worst = [...troubled].sort(
-    (one, two) =>
-      (two.summary?.silentSeconds ?? 0) - (one.summary?.silentSeconds ?? 0) ||
-      (two.summary?.slips ?? 0) - (one.summary?.slips ?? 0),
-  )[0];
+  const worst = [...troubled].sort((one, two) => two.silentSeconds - one.silentSeconds || two.clicks - one.clicks)[0];
   if (worst === undefined) return null;
   const first = `${listener(worst.feed, feeds).head}: ${worst.sentences[0]}`;
-  const clicking = troubled.filter(({ feed, summary }) => feed !== worst.feed && (summary?.slips ?? 0) > HANDFUL);
-  const clicks = clicking.slice(0, 2).map(({ feed, summary }) => {
+  const clicking = troubled.filter(({ feed, clicks }) => feed !== worst.feed && clicks > HANDFUL);
+  const clicks = clicking.slice(0, 2).map(({ feed, clicks: count }) => {
     const { mid, plural } = listener(feed, feeds);
-    return `${mid} ${agree(plural, "clicks", "click")} ${times(summary?.slips ?? 0)}`;
+    return `${mid} ${agree(plural, "clicks", "click")} ${times(count)}`;
   });
   const said = clicks.length === 0 ? first : `${first} ${capital(listed(clicks))}.`;
   const others = troubled

@@ -2,7 +2,7 @@
 import type { ForetoldSummary, HoldoverSummary } from "../../shared/summary.ts";
 import type { HoldoverLine } from "../../shared/telling.ts";
 import { deviceById, type Told } from "./picture.ts";
-import { agree, deviceHead, duration, grouped, isPlural, ppm, showTime, theCable, theDevice } from "./words.ts";
+import { agree, deviceHead, duration, grouped, isPlural, ppm, showTime, theCableIn, theDevice } from "./words.ts";
 
 /** Shorter than this, and without a slip, it is a step on the way to another source. */
 const TOLD_FROM_SECONDS = 10;
@@ -102,7 +102,7 @@ function ranWords(
 ): string {
   const at = quarter?.ranSeconds ?? null;
   const slipAt = slip?.ranSeconds ?? null;
-  const where = slip === undefined ? "" : ` (${theCable(slip.link)})`;
+  const where = slip === undefined ? "" : ` (${theCableIn(told.plan, slip.link)})`;
   if (slipAt !== null && at !== null) return `The run: ${duration(at)} and ${duration(slipAt)}${where}.`;
   if (slipAt !== null) return `The run: a slip after ${duration(slipAt)}${where}.`;
   const end = isOvertaken(each, slip)

@@ -63,7 +63,7 @@ function stuckIn(told: Told, picture: Picture): readonly Stuck[] {
     const rest = device.clockSources.slice(device.clockSources.indexOf(uses) + 1);
     for (const other of rest) {
       if (other === "internal") return [];
-      const behind = deviceBehind(told.plan, device.id, other, picture.at);
+      const behind = deviceBehind(told, device.id, other, picture.at);
       const itsRoot = behind === null ? null : (picture.standings.get(behind.id)?.root ?? null);
       if (behind !== null && itsRoot === primary && root !== primary) return [{ device, uses, other, behind }];
     }

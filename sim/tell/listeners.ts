@@ -8,6 +8,8 @@ import {
   dropoutExtent,
   feedsInOrder,
   gapOf,
+  gapsWords,
+  hasGaps,
   ONE_DROPOUT_SECONDS,
   type Piece,
   summaryOf,
@@ -16,12 +18,13 @@ import { BEFORE_SECONDS } from "./scenes.ts";
 import {
   agree,
   capital,
+  counted,
   duration,
   isPlural,
   type Listener,
   listed,
   listener,
-  theCable,
+  theCableIn,
   theDevice,
   times,
 } from "./words.ts";
@@ -74,7 +77,7 @@ function reasonOf(told: Told, piece: Piece, events: readonly EventPlan[]): (its:
   const device = because === null ? undefined : deviceById(plan, because);
   const isNamed = events.some((event) => "device" in event && event.device === because);
   const it = device === undefined ? "a device on its way" : isNamed ? thisDevice(device) : theDevice(device);
-  const cableName = because === null || device !== undefined ? "its cable" : theCable(because);
+  const cableName = because === null || device !== undefined ? "its cable" : theCableIn(plan, because);
   if (kind === "not-carried") return () => `${device === undefined ? cableName : it} cannot carry it`;
   switch (silence) {
     case "device-down": {
@@ -110,10 +113,14 @@ function placeOnTheWay(
   return `${isOne ? "it passes" : "they pass"} through ${it}`;
 }
 
-/** "In-ears drop out for 0.8 s." One sentence for each length. */
+/** "In-ears drop out for 0.8 s.", "The PA has 12 gaps of 0.3 s within 1 min 50 s, …" One sentence for each extent. */
 export function dropoutSentences(pieces: readonly Piece[]): string[] {
-  return groupedBy(pieces, dropoutExtent).map((group) => {
+  const extentOf = (piece: Piece) =>
+    hasGaps(piece) ? `${gapsWords([piece])} within ${duration(piece.to - piece.from)}` : dropoutExtent(piece);
+  return groupedBy(pieces, extentOf).map((group) => {
     const who = together(group);
+    if (hasGaps(group[0]!))
+      return `${who.head} ${agree(who.plural, "has", "have")} ${extentOf(group[0]!)}, which count as one dropout.`;
     return `${who.head} ${agree(who.plural, "drops out", "drop out")} ${dropoutExtent(group[0]!)}.`;
   });
 }
@@ -130,6 +137,10 @@ export function repeatedSentences(pieces: readonly Piece[]): string[] {
     if (kind === "clicks") {
       const slips = group.reduce((sum, piece) => sum + piece.slips, 0);
       return `${capital(who.mid)} ${agree(who.plural, "clicks", "click")} ${times(slips)}.`;
+    }
+    if (kind === "dropout" && group.some(hasGaps)) {
+      const have = agree(who.plural, "has", "have");
+      return `${capital(who.mid)} ${have} ${gapsWords(group)}, which count as ${counted(group.length, "dropout", "dropouts")}.`;
     }
     const [one, many] = verbs[kind];
     return `${capital(who.mid)} ${agree(who.plural, one, many)} ${times(group.length)}.`;

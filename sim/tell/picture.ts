@@ -1,15 +1,18 @@
 /**
  * Who follows whom at any instant of a run, read from the finished summary and plan.
  *
- * A device names the clock source in use; the cable at that port says which device it listens to. Following those
- * steps from any device ends at the one that runs on its own clock, or never, in a ring.
+ * A device names the clock source in use; the cable at that port says which device it listens to, on a network the
+ * election does. Following those steps from any device ends at the one that runs on its own clock, or never, in a ring.
  */
-import type { DevicePlan, FeedPlan, LinkPlan, Plan, PortRef } from "../../shared/plan.ts";
+import { isAbout } from "../../shared/lines.ts";
+import type { DevicePlan, FeedPlan, LinkPlan, NetworkPlan, Plan, PortRef } from "../../shared/plan.ts";
 import type { DeviceState, RunRecord } from "../../shared/record.ts";
 import type { DeviceStretch, DeviceSummary, Summary } from "../../shared/summary.ts";
 import { nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
 import { faultsOf, isOnReturn } from "../faults.ts";
-import { looksOf } from "../timeline.ts";
+import { isPlainSwitch } from "../network/outcome.ts";
+import { sitesOf } from "../network/sites.ts";
+import { looksOf, valueAt } from "../timeline.ts";
 
 /** All that a telling reads. */
 export interface Told {
@@ -77,18 +80,42 @@ export function endsAt(plan: Plan, link: LinkPlan, seconds: number): { readonly 
   let { a, b } = link;
   for (const event of plan.events) {
     if (secondsFromNs(event.atNs) > seconds) break;
-    if (event.do !== "plug" || event.link !== link.id || event.into === null) continue;
+    if (event.do !== "plug" || !isAbout(event, link) || event.into === null) continue;
     if (event.end === "a") a = { ...a, port: event.into };
     if (event.end === "b") b = { ...b, port: event.into };
   }
   return { a, b };
 }
 
-/** The device at the other end of the cable in a port, for a source as `clockSources` writes it. */
-export function deviceBehind(plan: Plan, device: string, source: string | null, seconds: number): DevicePlan | null {
+/** The network behind a clock source; null where it is a cable with a clock of its own. */
+export function networkBehind(plan: Plan, device: string, source: string | null): NetworkPlan | null {
+  if (source === null || source === "internal") return null;
+  return sitesOf(plan).siteOf(device, Number(source))?.network ?? null;
+}
+
+/**
+ * The device whose clock comes in at a source, as `clockSources` writes it: the one at the other end of the cable; on a
+ * network the one that its packets come from, while it follows anybody there.
+ */
+export function deviceBehind(
+  { plan, record }: Pick<Told, "plan" | "record">,
+  device: string,
+  source: string | null,
+  seconds: number,
+): DevicePlan | null {
+  const network = networkBehind(plan, device, source);
+  if (network === null) return deviceAcross(plan, device, source, seconds);
+  const node = looksOf(record).nodes.get(`${device} ${network.id}`);
+  const look = node === undefined ? undefined : valueAt(node, nsFromSeconds(seconds));
+  return look?.role === "follows" && look.parent !== null ? (deviceById(plan, look.parent) ?? null) : null;
+}
+
+/** The device at the other end of the cable in a port that is on no network. */
+export function deviceAcross(plan: Plan, device: string, source: string | null, seconds: number): DevicePlan | null {
   if (source === null || source === "internal") return null;
   const port = Number(source);
   for (const link of plan.links) {
+    if (link.ethernet !== undefined || link.stream !== undefined) continue;
     const { a, b } = endsAt(plan, link, seconds);
     const carriesBothWays = link.twoWay || link.hasReturn;
     if (b.device === device && b.port === port) return deviceById(plan, a.device) ?? null;
@@ -97,20 +124,24 @@ export function deviceBehind(plan: Plan, device: string, source: string | null, 
   return null;
 }
 
-/** The link in a port, for a source as `clockSources` writes it. */
+/** The cable in a port, for a source as `clockSources` writes it. */
 export function linkInPort(plan: Plan, device: string, source: string, seconds: number): LinkPlan | null {
   const port = Number(source);
   return (
     plan.links.find((link) => {
       const { a, b } = endsAt(plan, link, seconds);
+      if (link.stream !== undefined) return false;
       return (a.device === device && a.port === port) || (b.device === device && b.port === port);
     }) ?? null
   );
 }
 
-export function pictureAt({ plan, summary }: Told, seconds: number): Picture {
+/** Without switches that only pass packets on: nobody can be on their clock. */
+export function pictureAt(told: Told, seconds: number): Picture {
+  const { plan, summary } = told;
   const open = new Map<string, Omit<Standing, "root">>();
   for (const device of plan.devices) {
+    if (isPlainSwitch(plan, device)) continue;
     const stretch = stretchAt(statesOf(summary, device.id), seconds);
     const state = stretch?.state ?? "off";
     const source = stretch?.source ?? null;
@@ -119,7 +150,7 @@ export function pictureAt({ plan, summary }: Told, seconds: number): Picture {
       device,
       state,
       source,
-      upstream: follows ? deviceBehind(plan, device.id, source, seconds) : null,
+      upstream: follows ? deviceBehind(told, device.id, source, seconds) : null,
     });
   }
   const standings = new Map<string, Standing>();

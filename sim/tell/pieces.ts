@@ -24,8 +24,16 @@ import {
 export const ONE_DROPOUT_SECONDS = 10;
 /** Silence below this is told as a dropout, as a listener would. */
 const LONG_SILENCE_SECONDS = 10;
+/** No ear can tell the length of what is shorter, nor two that are closer: *common practice, no source*. */
+const UNHEARD_SECONDS = 0.02;
 /** Neighbouring stretches meet at an instant. */
 const MEETING_SECONDS = 0.001;
+
+/** Show time, in seconds. */
+interface Gap {
+  readonly from: number;
+  readonly to: number;
+}
 
 export interface Piece {
   readonly feed: FeedPlan;
@@ -35,8 +43,8 @@ export interface Piece {
   readonly to: number;
   /** Clicks in it. */
   readonly slips: number;
-  /** Separate gaps in a dropout. */
-  readonly gaps: number;
+  /** Separate gaps in a dropout, in order of time. */
+  readonly gaps: readonly Gap[];
   readonly silence: Silence | null;
   readonly because: string | null;
   /** Clicks: those before it went on without a pause, at another pace. */
@@ -71,7 +79,8 @@ export function piecesOf(told: Told, feed: FeedPlan): readonly Piece[] {
   for (const stretch of heard.states) {
     // A stretch of clicks cut by a silence can have an end without a click in it.
     if (stretch.state === "clean" || (stretch.state === "slipping" && stretch.slips === 0)) continue;
-    const piece = { feed, who, gaps: 1, ...describe(stretch), isOpen: stretch.toSeconds >= end };
+    const gaps = [{ from: stretch.fromSeconds, to: stretch.toSeconds }];
+    const piece = { feed, who, gaps, ...describe(stretch), isOpen: stretch.toSeconds >= end };
     const before = raw[raw.length - 1];
     if (before !== undefined && isSilent(before) && isSilent(piece) && piece.from - before.to < MEETING_SECONDS) {
       raw[raw.length - 1] = joined(before, piece);
@@ -86,7 +95,7 @@ export function piecesOf(told: Told, feed: FeedPlan): readonly Piece[] {
       from: at,
       to: at,
       slips: 0,
-      gaps: 1,
+      gaps: [{ from: at, to: at }],
       silence: null,
       because: null,
       isOpen: false,
@@ -175,15 +184,21 @@ function belongsTo(last: Piece, piece: Piece): boolean {
   return last.kind === "dropout" && gap < ONE_DROPOUT_SECONDS;
 }
 
-/** A re-alignment at the edge of a gap is no gap of its own. */
+/** A re-alignment at the edge of a gap, or of another, is no gap of its own. */
 function joined(last: Piece, piece: Piece): Piece {
-  const isApart = piece.from - last.to >= MEETING_SECONDS;
+  const isApart = piece.from - last.to >= UNHEARD_SECONDS;
   return {
     ...last,
     to: Math.max(piece.to, last.to),
-    gaps: last.gaps + (isApart ? piece.gaps : 0),
+    gaps: isApart ? [...last.gaps, ...piece.gaps] : meeting(last.gaps, piece.gaps),
     isOpen: last.isOpen || piece.isOpen,
   };
+}
+
+function meeting(before: readonly Gap[], after: readonly Gap[]): readonly Gap[] {
+  const [last, next] = [before.at(-1), after[0]];
+  if (last === undefined || next === undefined) return [...before, ...after];
+  return [...before.slice(0, -1), { from: last.from, to: Math.max(last.to, next.to) }, ...after.slice(1)];
 }
 
 /** "clicks every 2.6 s until 00:40:00, 1,607 in all", without the listener. */
@@ -232,9 +247,31 @@ export function pace(told: Told, piece: Piece): string {
   return isNarrow ? `about every ${interval(mean)}` : `every ${interval(least)} to ${interval(most)}`;
 }
 
-/** "once", "for 0.8 s", "3 times within 14 s". */
-export function dropoutExtent({ from, to, gaps }: Piece): string {
-  const length = to - from;
-  if (gaps > 1 && length >= 1) return `${times(gaps)} within ${duration(length)}`;
-  return length < 0.02 ? "once" : `for ${duration(length)}`;
+/** Gaps that all lie within this are one to a listener. */
+const ONE_GAP_SECONDS = 1;
+
+/** Told one by one, and not as the one dropout that they count as. */
+export function hasGaps({ from, to, gaps }: Piece): boolean {
+  return gaps.length > 1 && to - from >= ONE_GAP_SECONDS;
+}
+
+/** "once", "for 0.8 s": a dropout that is a single gap. */
+export function dropoutExtent({ from, to }: Piece): string {
+  return isHeardLong(to - from) ? `for ${duration(to - from)}` : "once";
+}
+
+/** "12 gaps of 0.3 s", "22 gaps of up to 0.3 s", "two gaps". */
+export function gapsWords(pieces: readonly Piece[]): string {
+  const lengths = pieces.flatMap((piece) =>
+    hasGaps(piece) ? piece.gaps.map(({ from, to }) => to - from) : [piece.to - piece.from],
+  );
+  const gaps = counted(lengths.length, "gap", "gaps");
+  const longest = Math.max(...lengths);
+  if (!isHeardLong(longest)) return gaps;
+  const isSame = lengths.every((length) => duration(length) === duration(longest));
+  return `${gaps} of ${isSame ? "" : "up to "}${duration(longest)}`;
+}
+
+function isHeardLong(seconds: number): boolean {
+  return seconds >= UNHEARD_SECONDS;
 }

@@ -1,6 +1,7 @@
 /** Five policies for a leader that comes back, in words: what is compared, what was changed, what follows from it. */
 import type { Plan } from "../../shared/plan.ts";
-import type { Spread } from "../policies/outcome.ts";
+import type { Edit } from "../policies/edits.ts";
+import type { FeedOutcome, Spread } from "../policies/outcome.ts";
 import type { Policy } from "../policies/variants.ts";
 import type { PolicyComparison, PolicyOutcome } from "../policies.ts";
 import { deviceById } from "./picture.ts";
@@ -55,8 +56,60 @@ export function spreadText({ least, most }: Spread, word: (value: number) => str
   return from === to ? to : `${from}–${to}`;
 }
 
+/** Less silence than this is the moment in which a cable comes up. */
+export const OTHER_SILENCE_COUNTS_FROM_SECONDS = 0.25;
+
+/** One thing that a listener has of a policy; `kind` is what it is drawn as. */
+export interface HeardUnder {
+  readonly kind: "clean" | "clicks" | "dropout" | "device-down" | "clock" | "other" | "level" | "doubt";
+  readonly text: string;
+}
+
+/** What a feed is under one policy, piece by piece: at least one. */
+export function heardUnder(feed: FeedOutcome, runs: number): readonly HeardUnder[] {
+  const { dropouts, slips, silentForClockSeconds, returnsAtFullLevel } = feed;
+  const many = (spread: Spread, one: string, more: string) =>
+    `${spreadText(spread)} ${spread.least === 1 && spread.most === 1 ? one : more}`;
+  const pieces: HeardUnder[] = [];
+  const add = (isSo: boolean, kind: HeardUnder["kind"], text: () => string) => {
+    if (isSo) pieces.push({ kind, text: text() });
+  };
+  add(
+    feed.silentForDeviceDownSeconds > 0,
+    "device-down",
+    () => `silent ${duration(feed.silentForDeviceDownSeconds)}: device down`,
+  );
+  add(
+    silentForClockSeconds.most > 0,
+    "clock",
+    () => `silent ${spreadText(silentForClockSeconds, (value) => (value === 0 ? "0" : duration(value)))}: clock`,
+  );
+  add(
+    feed.silentOtherwiseSeconds >= OTHER_SILENCE_COUNTS_FROM_SECONDS,
+    "other",
+    () => `silent ${duration(feed.silentOtherwiseSeconds)}: cable or rate`,
+  );
+  add(slips.most > 0, "clicks", () => many(slips, "click", "clicks"));
+  add(
+    dropouts.whileFaulty.most > 0,
+    "dropout",
+    () => `${many(dropouts.whileFaulty, "dropout", "dropouts")} while faulty`,
+  );
+  add(dropouts.onReturn.most > 0, "dropout", () => `${many(dropouts.onReturn, "dropout", "dropouts")} on return`);
+  add(returnsAtFullLevel > 0, "level", () =>
+    returnsAtFullLevel === runs ? "back at full level" : `back at full level in ${returnsAtFullLevel} of ${runs}`,
+  );
+  add(mayBeSilentInstead(feed), "doubt", () => "either silent or clicking: test it");
+  return pieces.length === 0 ? [{ kind: "clean", text: "clean" }] : pieces;
+}
+
+/** Where it clicks or drops out on the return, a device on the way may mute instead: nobody has said which. */
+export function mayBeSilentInstead({ mayBeSilent, slips, dropouts }: FeedOutcome): boolean {
+  return mayBeSilent && (slips.most > 0 || dropouts.onReturn.most > 0);
+}
+
 /** Who goes, when, and how it is compared. */
-export function comparisonSentences(plan: Plan, { absence, laterAbsences, shiftsSeconds }: PolicyComparison): string[] {
+export function comparisonSentences(plan: Plan, { absence, otherAbsences, shiftsSeconds }: PolicyComparison): string[] {
   const { leader, how, goneAtSeconds, backAtSeconds } = absence;
   const device = deviceById(plan, leader)!;
   const plural = isPlural(device.name);
@@ -70,9 +123,9 @@ export function comparisonSentences(plan: Plan, { absence, laterAbsences, shifts
   return [
     `${deviceHead(device)} ${agree(plural, "leads", "lead")}, ${goes} at ${showTime(goneAtSeconds)} and ${is} back at ${showTime(backAtSeconds)}: the return is a second fault.`,
     `Each policy is played ${counted(shiftsSeconds.length, "time", "times")}, with the return up to ${duration(span)} later: where that makes a difference, both ends are given.`,
-    ...(laterAbsences > 0
+    ...(otherAbsences > 0
       ? [
-          `${capital(counted(laterAbsences, "later absence of a leader is", "later absences of leaders are"))} played as the file has it.`,
+          `${capital(counted(otherAbsences, "other absence of a leader is", "other absences of leaders are"))} in the same show, and what is heard of ${otherAbsences === 1 ? "it" : "them"} counts here too.`,
         ]
       : []),
   ];
@@ -103,6 +156,13 @@ export function changeSentence({ isAsFiled, words, whyNot }: PolicyOutcome, befo
   if (whyNot !== null && whyNot === before?.whyNot) return "Nor can this one.";
   if (whyNot !== null) return `Cannot be made here: ${whyNot}.`;
   return `${isAsFiled ? "As the file has it. " : ""}${capital(words ?? "")}.`;
+}
+
+/** As it would stand in the file, on one line; what is inside a string keeps its own line ends escaped. */
+export function editText(edit: Edit): string {
+  const inFile = (value: unknown) => JSON.stringify(value, null, 1).replace(/\n\s*/g, " ");
+  if (edit.do === "set") return `${edit.device ?? "rig"}: "${edit.field}": ${inFile(edit.to)}`;
+  return `events: ${edit.do === "add-event" ? "add" : "take out"} ${inFile(edit.event)}`;
 }
 
 /** Which is the lesser evil, whose part it takes, and what no policy changes. */

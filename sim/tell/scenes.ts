@@ -45,7 +45,9 @@ export function scenesOf(told: Told): { readonly settledAt: number; readonly sce
   };
   for (const event of told.plan.events) {
     const at = secondsFromNs(event.atNs);
-    if (at <= end) open(at).events.push(event);
+    // A contact that is back within what one scene takes is a part of it.
+    const isOwnScene = event.do !== "make-contact" || event.intermittent.outSeconds > SETTLING_SECONDS;
+    if (at <= end && isOwnScene) open(at).events.push(event);
   }
   const changes = changesIn(told);
   for (const change of changes) {
@@ -84,16 +86,25 @@ const TOLD_TIMES = 2;
 /** So many more are worth a line that counts them. */
 const COUNTED_FROM = 3;
 
-/** Scenes to be told, each with those after it that only repeat it. */
+/** Scenes to be told, each with those after it that only repeat it: of themselves, or turns of a bad contact. */
 export function withRepeats(
   scenes: readonly Scene[],
 ): readonly { readonly scene: Scene; readonly repeats: readonly Scene[] }[] {
   const grouped: { scene: Scene; repeats: Scene[] }[] = [];
+  const lastOf = new Map(scenes.map((scene, index) => [contactOf(scene), index]));
   for (let index = 0; index < scenes.length; ) {
     const scene = scenes[index]!;
+    const contact = contactOf(scene);
+    // What comes of itself between two turns comes of them.
+    const isOfContact = (other: Scene, at: number) =>
+      contactOf(other) === contact || (isUnprompted(other) && at < (lastOf.get(contact) ?? 0));
+    const isSame = (other: Scene, at: number) =>
+      contact === null ? keyOf(scene) !== null && keyOf(other) === keyOf(scene) : isOfContact(other, at);
     let end = index + 1;
-    while (end < scenes.length && keyOf(scene) !== null && keyOf(scenes[end]!) === keyOf(scene)) end += 1;
-    const told = end - index - TOLD_TIMES >= COUNTED_FROM ? index + TOLD_TIMES : end;
+    while (end < scenes.length && isSame(scenes[end]!, end)) end += 1;
+    const second = scenes.slice(index + 1, end).findIndex(beginsTurn);
+    const few = end - index - TOLD_TIMES < COUNTED_FROM;
+    const told = contact !== null ? (second < 0 ? end : index + 1 + second) : few ? end : index + TOLD_TIMES;
     for (const each of scenes.slice(index, told)) grouped.push({ scene: each, repeats: [] });
     grouped[grouped.length - 1]!.repeats.push(...scenes.slice(told, end));
     index = end;
@@ -101,10 +112,27 @@ export function withRepeats(
   return grouped;
 }
 
+function isUnprompted({ events, boots }: Scene): boolean {
+  return events.length === 0 && boots.length === 0;
+}
+
 /** Null for what the world did. */
-function keyOf({ events, boots, changes }: Scene): string | null {
-  if (events.length > 0 || boots.length > 0) return null;
+function keyOf(scene: Scene): string | null {
+  if (!isUnprompted(scene)) return null;
+  const { changes } = scene;
   return [...new Set(changes.map(({ device }) => device.id))].sort().join(" ");
+}
+
+/** The bad contact that a scene is a turn of; null where it is about anything else. */
+function contactOf({ events, boots }: Scene): string | null {
+  const [first] = events;
+  if (first === undefined || events.length > 1 || boots.length > 0 || !("intermittent" in first)) return null;
+  const { link, way, end, intermittent } = first;
+  return `${link} ${way} ${end} ${intermittent.turns} ${intermittent.everySeconds}`;
+}
+
+function beginsTurn({ events }: Scene): boolean {
+  return events.some((event) => event.do === "lose-contact");
 }
 
 export function isNear(scene: Scene, at: number): boolean {

@@ -3,7 +3,7 @@ import type { EventPlan, Plan, SparePlan } from "../../shared/plan.ts";
 import { groupedBy, together } from "./listeners.ts";
 import { stretchAt, type Told } from "./picture.ts";
 import type { Piece } from "./pieces.ts";
-import { agree, cable, duration, listed, path } from "./words.ts";
+import { agree, cableIn, duration, listed, path } from "./words.ts";
 
 export interface SpareSentences {
   /** To stand with the event: the pair fell together. */
@@ -21,6 +21,7 @@ export function spareSentences(
 ): SpareSentences {
   const failed: string[] = [];
   const covered: Piece[] = [];
+  const byHand: Piece[] = [];
   let carrying = 0;
   const broken = new Set(scene.events.flatMap((event) => brokenBy(told.plan, event)));
   for (const group of told.plan.spares) {
@@ -34,15 +35,24 @@ export function spareSentences(
     if (left.length === 0) {
       failed.push(noSpareLeft(told.plan, group, scene.events, hit));
       covered.push(...hit.filter(({ kind }) => kind === "silent"));
-    } else if (hit.length > 0 && hit.every(({ kind }) => kind === "dropout")) carrying += 1;
+    } else if (group.mode === "manual") byHand.push(...hit.filter(({ isOpen }) => !isOpen));
+    else if (hit.length > 0 ? hit.every(({ kind }) => kind === "dropout") : isMerged(told.plan, group)) carrying += 1;
   }
   const one = "This spare works here; nobody has pulled it on site.";
   const many = "These spares work here; nobody has pulled them on site.";
-  return { failed, covered, works: carrying === 0 ? [] : [carrying === 1 ? one : many] };
+  const works = carrying === 0 ? [] : [carrying === 1 ? one : many];
+  const longest = byHand.reduce((most, { from, to }) => Math.max(most, to - from), 0);
+  if (byHand.length > 0) works.push(`This counts on somebody who changes over by hand within ${duration(longest)}.`);
+  return { failed, covered, works };
+}
+
+/** A group of duplicates that some feed goes over: the loss of one is not heard at all. */
+function isMerged({ feeds }: Plan, { id, mode }: SparePlan): boolean {
+  return mode === "duplicate" && feeds.some(({ hops }) => hops.some(({ spare }) => spare === id));
 }
 
 export function brokenBy(plan: Plan, event: EventPlan): readonly string[] {
-  if (event.do === "unplug") return [event.link];
+  if (event.do === "unplug" || event.do === "lose-contact") return [event.link];
   if (event.do === "cut")
     return plan.links.filter(({ laidAlong }) => laidAlong.includes(event.path)).map(({ id }) => id);
   return [];
@@ -65,11 +75,11 @@ function noSpareLeft(plan: Plan, group: SparePlan, events: readonly EventPlan[],
     return `${who.mid} ${stay} silent ${isOpen ? "until a new cable is run" : `for ${duration(to - from)}`}`;
   });
   if (cut?.do === "cut") {
-    const cables = listed(group.links.map((link) => (/^(main|spare)$/.test(link) ? link : cable(link))));
+    const cables = listed(group.links.map((link) => (/^(main|spare)$/.test(link) ? link : cableIn(plan, link))));
     const one = tails.length === 0 ? "One forklift takes both." : `One forklift takes both, and ${listed(tails)}.`;
     const both = group.links.length === 2 ? "both" : "all";
     return `Not a spare: ${cables} are ${both} laid along ${path(cut.path)}. ${one.replace("both", both)}`;
   }
-  const down = `No spare is up to take over from the ${cable(group.links[0]!)}`;
+  const down = `No spare is up to take over from the ${cableIn(plan, group.links[0]!)}`;
   return tails.length === 0 ? `${down}.` : `${down}: ${listed(tails)}.`;
 }

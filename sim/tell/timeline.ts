@@ -9,10 +9,9 @@ import type { TimelineLine } from "../../shared/telling.ts";
 import {
   captureSentences,
   followersOf,
-  type Moves,
-  movesBetween,
   namesOf,
   ownClockSentences,
+  primaryOf,
   refusedBy,
   standingSentences,
 } from "./clocks.ts";
@@ -29,6 +28,8 @@ import {
   stopSentences,
   stopsIn,
 } from "./listeners.ts";
+import { type Moves, movesBetween, throughWords } from "./moves.ts";
+import { type NetworkNews, networkNews, networkStanding } from "./networks.ts";
 import { type Picture, pictureAt, type Told } from "./picture.ts";
 import { feedsInOrder, type Piece, piecesOf } from "./pieces.ts";
 import {
@@ -42,7 +43,7 @@ import {
   withRepeats,
 } from "./scenes.ts";
 import { spareSentences } from "./spares.ts";
-import { agree, capital, deviceHead, duration, isPlural, listed, showTime, theDevice, times } from "./words.ts";
+import { agree, capital, deviceHead, duration, isPlural, listed, showTime, times } from "./words.ts";
 
 /** Later than an event by less than this is "at" the event to a listener. */
 const AT_THE_EVENT_SECONDS = 0.05;
@@ -64,13 +65,21 @@ export function timelineOf(told: Told): TimelineLine[] {
   const unreturned = new Set(
     pieces.filter(({ kind, isOpen }) => (kind === "silent" || kind === "not-carried") && !isOpen),
   );
+  const { inScenes, alone } = newsByScene(networkNews(told), scenes);
   const beginIn = (from: number, to: number) =>
     pieces.filter((piece) => piece.from >= from - BEFORE_SECONDS && piece.from < to - BEFORE_SECONDS);
   for (const { scene, repeats } of withRepeats(scenes)) {
     const own = beginIn(scene.at, scene.next);
     const back = [...unreturned].filter(({ from, to }) => from < scene.at && isNear(scene, to));
     const after = pictureAt(told, scene.until);
-    const { lines: sceneLines, said } = tellScene(told, scene, { pieces, own, back, after, ledBefore });
+    const { lines: sceneLines, said } = tellScene(told, scene, {
+      pieces,
+      own,
+      back,
+      after,
+      ledBefore,
+      news: inScenes.get(scene) ?? [],
+    });
     for (const piece of back) unreturned.delete(piece);
     lines.push(...sceneLines);
     for (const piece of own) if (!said.has(piece)) unsaid.add(piece);
@@ -81,6 +90,7 @@ export function timelineOf(told: Told): TimelineLine[] {
     lines.push({ at: first.at, text: repeatsText(repeats, repeated), weight: "clock" });
     for (const piece of repeated) if (!piece.isOpen) unreturned.delete(piece);
   }
+  for (const { at, clause } of alone) lines.push({ at, text: `${capital(clause)}.`, weight: "clock" });
   for (const group of groupedBy([...unsaid], ({ from, kind }) => `${showTime(from)} ${kind}`)) {
     lines.push({ at: group[0]!.from, text: pieceSentences(told, group), weight: "heard" });
   }
@@ -90,16 +100,53 @@ export function timelineOf(told: Told): TimelineLine[] {
   return merged(lines).map(({ at, text, weight }) => ({ at: showTime(at), text, weight }));
 }
 
+/** A scene of devices that begins so soon is what a new leader brings about: its followers take two announcements. */
+const SAME_SECONDS = 3;
+/** What a network does of itself so long after the last change of a scene still comes of it. */
+const AGREEING_SECONDS = 10;
+
+/** News of networks by the scene that they belong to; those of no scene stand alone. */
+function newsByScene(news: readonly NetworkNews[], scenes: readonly Scene[]) {
+  const inScenes = new Map<Scene, NetworkNews[]>();
+  const alone: NetworkNews[] = [];
+  for (const each of news) {
+    const next = scenes.find(
+      ({ at, events }) => at >= each.at && at - each.at < SAME_SECONDS && events.length === 0 && each.leader !== null,
+    );
+    const last = scenes.findLast(({ at }) => at <= each.at);
+    const isInside = last !== undefined && each.at <= last.until + BEFORE_SECONDS;
+    const isSoon = last !== undefined && each.at - last.until < AGREEING_SECONDS;
+    const scene = isInside ? last : (next ?? (isSoon ? last : undefined));
+    if (scene === undefined) alone.push(each);
+    else inScenes.set(scene, [...(inScenes.get(scene) ?? []), each]);
+  }
+  return { inScenes, alone };
+}
+
+/** "After 6.2 s the monitor desk takes over as leader of the Red network: …" */
+function newsSentences(scene: Scene, news: readonly NetworkNews[]): string[] {
+  const isPrompted = scene.events.length > 0 || scene.boots.length > 0;
+  return news.map(({ at, clause }) => {
+    const delay = at - scene.at;
+    return `${capital(isPrompted && delay >= AT_THE_EVENT_SECONDS ? `after ${duration(delay)} ${clause}` : clause)}.`;
+  });
+}
+
 /** "So it goes on until 01:12:40, 14 times more. The PA drops out 12 times." */
 function repeatsText(scenes: readonly Scene[], pieces: readonly Piece[]): string {
-  const clock = `So it goes on until ${showTime(scenes.at(-1)?.until ?? 0)}, ${times(scenes.length)} more.`;
+  const losses = scenes.filter(({ events }) => events.some(({ do: deed }) => deed === "lose-contact"));
+  const often = losses.length > 0 ? losses.length : scenes.length;
+  const clock = `So it goes on until ${showTime(scenes.at(-1)?.until ?? 0)}, ${times(often)} more.`;
   return [clock, ...repeatedSentences(pieces)].join(" ");
 }
 
 function openingLines(told: Told, opening: Picture): Line[] {
   const isCold = told.plan.begin === "cold" && told.plan.devices.some(({ atStart }) => atStart === "on");
   if (isCold) return [{ at: 0, text: "Power comes on.", weight: "event" }];
-  const sentences = standingSentences(told, opening);
+  const sentences = [
+    ...standingSentences(told, opening),
+    ...networkStanding(told, primaryOf(told, opening)?.id ?? null),
+  ];
   return sentences.length === 0 ? [] : [{ at: 0, text: sentences.join(" "), weight: "clock" }];
 }
 
@@ -112,10 +159,11 @@ interface Surroundings {
   readonly back: readonly Piece[];
   readonly after: Picture;
   readonly ledBefore: ReadonlySet<string>;
+  readonly news: readonly NetworkNews[];
 }
 
 function tellScene(told: Told, scene: Scene, around: Surroundings): { lines: Line[]; said: ReadonlySet<Piece> } {
-  const { own, back, after, pieces, ledBefore } = around;
+  const { own, back, after, pieces, ledBefore, news } = around;
   const before = pictureAt(told, scene.at - BEFORE_SECONDS);
   const said = new Set<Piece>();
   const say = (chosen: readonly Piece[]) => {
@@ -128,6 +176,7 @@ function tellScene(told: Told, scene: Scene, around: Surroundings): { lines: Lin
     named,
     ledBefore,
     isUnprompted: scene.events.length === 0 && scene.boots.length === 0,
+    takenOver: new Set(news.flatMap(({ leader }) => leader ?? [])),
   });
   const delay = delayOf(scene, moves.moved);
 
@@ -142,6 +191,11 @@ function tellScene(told: Told, scene: Scene, around: Surroundings): { lines: Lin
 
   const second: string[] = [];
   if (scene.boots.length > 0) second.push(bootSentence(told, scene, { before, after, moves, delay, ledBefore }));
+  const newsDelay = Math.max(0, (news[0]?.at ?? scene.at) - scene.at);
+  // What comes long before the devices settle has an instant of its own.
+  const isEarly = scene.events.length > 0 && !isBrief(scene) && newsDelay + SETTLING_SECONDS < delay;
+  const early = isEarly ? newsSentences(scene, news) : [];
+  if (!isEarly) second.push(...newsSentences(scene, news));
   for (const [leader, standings] of scene.boots.length > 0 ? refusedBy(told, after) : []) {
     const news = standings.filter(({ device }) => [leader, device].some((one) => scene.boots.includes(one)));
     if (news.length > 0) second.push(...captureSentences(told, after, leader, news));
@@ -165,7 +219,7 @@ function tellScene(told: Told, scene: Scene, around: Surroundings): { lines: Lin
   }
   const clicking = say(own.filter((piece) => piece.kind === "clicks" && piece.from <= reach + 2 * meanGap(piece)));
   second.push(...clicksSentences(told, clicking));
-  const isNews = scene.events.length > 0 || scene.boots.length > 0 || moves.clauses.length > 0;
+  const isNews = scene.events.length > 0 || scene.boots.length > 0 || moves.clauses.length + news.length > 0;
   const stopped = scene.events.length > 0 || scene.boots.length > 0 ? stopsIn(scene, pieces) : [];
   second.push(...stopSentences(stopped));
   const changed = own.length + back.length + stopped.length;
@@ -173,7 +227,9 @@ function tellScene(told: Told, scene: Scene, around: Surroundings): { lines: Lin
   if (clean !== null) second.push(clean);
   if (scene.events.length > 0) second.push(...spareSentences(told, scene, pieces).works);
 
-  return { lines: linesOf(scene, first, second, { delay, hasClockNews }), said };
+  const lines = linesOf(scene, first, second, { delay, hasClockNews });
+  if (early.length > 0) lines.splice(1, 0, { at: scene.at + newsDelay, text: early.join(" "), weight: "clock" });
+  return { lines, said };
 }
 
 /** Those who lose lock, or find it again, with their source there all the time; only where nothing else moves. */
@@ -277,9 +333,14 @@ function linesOf(
     weight,
   });
   if (first.length === 0) return second.length === 0 ? [] : [line(scene.at, second, "clock")];
-  const isBrief = scene.events.every(({ do: deed }) => ["unplug", "plug", "cut", "mend"].includes(deed));
-  if (isBrief || !hasClockNews) return [line(scene.at, [...first, ...second], "event")];
+  if (isBrief(scene) || !hasClockNews) return [line(scene.at, [...first, ...second], "event")];
   return [line(scene.at, first, "event"), line(scene.at + delay, second, "clock")];
+}
+
+/** Cables alone. */
+function isBrief({ events }: Scene): boolean {
+  const cables = ["unplug", "plug", "lose-contact", "make-contact", "cut", "mend"];
+  return events.every(({ do: deed }) => cables.includes(deed));
 }
 
 /** "After 0.3 s ", "After 12 s ", or nothing where it is at once. */
@@ -319,7 +380,7 @@ function bootSentence(
       standing.state === "acquiring"
         ? agree(plural, "is pulling in to", "are pulling in to")
         : agree(plural, "follows", "follow");
-    return `${back} and ${follows} ${theDevice(standing.upstream)}${tail}.`;
+    return `${back} and ${follows} ${throughWords(after, standing.upstream)}${tail}.`;
   }
   if (standing?.state !== "free-run") return `${back}${tail}.`;
   const [own = "", ...rest] = ownClockSentences(told, after, standing);

@@ -2,6 +2,7 @@
 import { clockTroubles, neighbourSlips, onTheirOwn, primaryOf, takenClicks } from "./clocks.ts";
 import { worstHeard } from "./heard.ts";
 import { luckOf } from "./luck.ts";
+import { whoLeads } from "./moves.ts";
 import { changesIn, type Picture, pictureAt, type Told } from "./picture.ts";
 import { scenesOf } from "./scenes.ts";
 import { agree, deviceHead, grouped, isPlural, listed, showTime, theDevice } from "./words.ts";
@@ -84,7 +85,9 @@ function turnsOf(told: Told, settledAt: number): readonly Turn[] {
   const turns: Turn[] = [];
   for (const at of instants) {
     const picture = pictureAt(told, at);
-    const ids = picture.leaders.map(({ id }) => id).join(" ");
+    const ids = whoLeads(told, picture)
+      .map(({ id }) => id)
+      .join(" ");
     const last = turns[turns.length - 1];
     if (ids === "" || ids === last?.ids) continue;
     const isPassing = last !== undefined && at - last.at < PASSING_SECONDS;
@@ -101,7 +104,7 @@ function leadersIn(
   picture: Picture,
 ): { readonly head: string; readonly mid: string; readonly plural: boolean } {
   const primary = primaryOf(told, picture);
-  const leaders = [...picture.leaders].sort((one, two) => Number(two === primary) - Number(one === primary));
+  const leaders = [...whoLeads(told, picture)].sort((one, two) => Number(two === primary) - Number(one === primary));
   const [first] = leaders;
   const rest = leaders.slice(1).map(theDevice);
   const apart = rest.length === 0 ? "" : ", each for some of the rig";

@@ -4,10 +4,27 @@ import type { Fact, Row, RunRecord } from "../../shared/record.ts";
 import { type Ns, nsFromSeconds, secondsBetween, secondsFromNs, ZERO } from "../../shared/time.ts";
 import { formatShowTime } from "../../shared/units.ts";
 import { BY_WANDER } from "../device/phase.ts";
+import { isPlainSwitch } from "../network/outcome.ts";
+import { looksOf, valueAt } from "../timeline.ts";
 import type { CauseKind, FeedAnswer, Why, WhyStep } from "../why.ts";
-import { eventSentence, named } from "./events.ts";
-import { deviceById } from "./picture.ts";
-import { agree, cable, capital, duration, isPlural, listed, listener, theCable, theDevice } from "./words.ts";
+import { named } from "./event-words.ts";
+import { eventSentence, stuckSince } from "./events.ts";
+import { bridgingWords, electionWords, isNetworkReason, nameIn, networkReason } from "./network-words.ts";
+import { deviceById, networkBehind, type Told } from "./picture.ts";
+import {
+  agree,
+  cableIn,
+  capital,
+  duration,
+  isPlural,
+  listed,
+  listener,
+  theCableIn,
+  theDevice,
+  theNetwork,
+} from "./words.ts";
+
+type Read = Pick<Told, "plan" | "record">;
 
 export interface WhyTold {
   /** What holds at the instant, and since when. */
@@ -32,24 +49,63 @@ export function whyTold(plan: Plan, record: RunRecord, why: Why): WhyTold[] {
   return chains.map((chain) => ({
     head: headOf(plan, record, why, chain),
     lines: linesOf(plan, record, chain),
-    note: noteOf(why),
+    note: notesOf(plan, record, why),
   }));
+}
+
+function notesOf(plan: Plan, record: RunRecord, why: Why): string | null {
+  const notes = [stuckNote(plan, record, why), leaderNote(plan, record, why), noteOf(why)].filter(
+    (note) => note !== null,
+  );
+  return notes.length === 0 ? null : notes.join(" ");
+}
+
+/** What did not happen has no row that could be its cause. */
+function stuckNote(plan: Plan, record: RunRecord, { subject, atNs }: Why): string | null {
+  const since = subject.kind === "device" ? stuckSince({ plan, record }, subject.id, atNs) : null;
+  return since === null ? null : `Stuck since ${formatShowTime(since)}: no other clock source is taken.`;
+}
+
+/** A device stays locked to its network while that gets another leader: no row of the device says so. */
+function leaderNote(plan: Plan, record: RunRecord, { subject, atNs }: Why): string | null {
+  if (subject.kind !== "device") return null;
+  const looks = looksOf(record);
+  const own = looks.devices.get(subject.id)?.changes.findLast((change) => change.atNs <= atNs);
+  if (own === undefined || own.value.state !== "locked") return null;
+  const network = networkBehind(plan, subject.id, own.value.source);
+  if (network === null) return null;
+  const changes = looks.nodes.get(`${subject.id} ${network.id}`)?.changes.filter((change) => change.atNs <= atNs) ?? [];
+  const now = changes.at(-1)?.value;
+  const since = changes.findLast(({ value }) => value.role !== now?.role || value.leader !== now?.leader);
+  const first = since === undefined ? undefined : changes[changes.indexOf(since) + 1];
+  if (first === undefined || first.atNs <= own.atNs || now?.role !== "follows" || now.leader === null) return null;
+  return `What comes over ${theNetwork(plan, network.id)} is the time of ${nameIn(plan, now.leader)} since ${formatShowTime(first.atNs)}.`;
+}
+
+/** Another answer begins within the same second. */
+function isBrief({ atNs, nextNs }: Pick<Why, "atNs" | "nextNs">): boolean {
+  return nextNs !== null && nextNs < nsFromSeconds(Math.floor(secondsFromNs(atNs)) + 1);
 }
 
 /** People ask for a second; what else falls into it is said, with the instant to ask for. */
 function noteOf({ atNs, nextNs }: Why): string | null {
-  const second = nsFromSeconds(Math.floor(secondsFromNs(atNs)) + 1);
-  if (nextNs === null || nextNs >= second) return null;
+  if (nextNs === null || !isBrief({ atNs, nextNs })) return null;
   const next = Math.ceil(nextNs / 1e6) * 1e6;
   return `It changes within this second: ask again for ${formatShowTime(next as Ns)}.`;
 }
 
 // ---- what holds
 
-function headOf(plan: Plan, record: RunRecord, { subject, atNs, heard }: Why, chain: readonly WhyStep[]): string {
+function headOf(
+  plan: Plan,
+  record: RunRecord,
+  { subject, atNs, heard, nextNs }: Why,
+  chain: readonly WhyStep[],
+): string {
   const at = formatShowTime(atNs);
   const [first] = chain;
-  if (heard !== null && subject.kind === "feed") return feedHead(plan, record, subject.id, heard, { at, first });
+  if (heard !== null && subject.kind === "feed")
+    return feedHead(plan, record, subject.id, heard, { at, first, isBrief: isBrief({ atNs, nextNs }) });
   if (first === undefined) return `At ${at} nothing is recorded of ${subject.id}.`;
   // A link is down from the break on, not from when that is noticed.
   const broke = chain[1]?.subject === first.subject && isBreak(first.fact, chain[1].fact) ? chain[1] : first;
@@ -68,13 +124,24 @@ function whatHolds(plan: Plan, record: RunRecord, step: WhyStep): string {
   if (device === undefined) return subject;
   const is = agree(isPlural(device.name), "is", "are");
   if (fact.kind === "hung") return `${theDevice(device)} ${agree(isPlural(device.name), "hangs", "hang")}`;
-  if (fact.kind === "clock") return `${theDevice(device)} ${stateWords(plan, device, fact, secondsFromNs(atNs))}`;
+  if (fact.kind === "clock")
+    return `${theDevice(device)} ${stateWords({ plan, record }, device, fact, secondsFromNs(atNs))}`;
   return `${theDevice(device)} ${is} as it was`;
+}
+
+/** "port 1 (FOH desk)", "port 1 (the FOH desk on the Red network)": on a network whose time it is, as far as it is anybody's. */
+function sourceWords(read: Read, device: DevicePlan, entry: string, seconds: number): string {
+  const network = networkBehind(read.plan, device.id, entry);
+  if (network === null) return named(read.plan, device.id, entry, seconds);
+  const node = looksOf(read.record).nodes.get(`${device.id} ${network.id}`);
+  const look = node === undefined ? undefined : valueAt(node, nsFromSeconds(seconds));
+  if (look?.role !== "follows" || look.leader === null) return named(read.plan, device.id, entry, seconds);
+  return `port ${entry} (${nameIn(read.plan, look.leader)} on ${theNetwork(read.plan, network.id)})`;
 }
 
 /** "is on its own clock", "is locked to port 1 (FOH desk)": what follows the name of a device. */
 function stateWords(
-  plan: Plan,
+  read: Read,
   device: DevicePlan,
   { state, source }: Pick<Extract<Fact, { kind: "clock" }>, "state" | "source">,
   seconds: number,
@@ -82,14 +149,14 @@ function stateWords(
   const plural = isPlural(device.name);
   const is = agree(plural, "is", "are");
   const its = agree(plural, "its", "their");
-  const whom = source === null ? "nothing" : named(plan, device.id, source, seconds);
+  const whom = source === null ? "nothing" : sourceWords(read, device, source, seconds);
   switch (state) {
     case "off":
       return `${is} off`;
     case "starting":
       return `${is} booting`;
     case "free-run":
-      return `${is} on ${its} own clock`;
+      return isPlainSwitch(read.plan, device) ? agree(plural, "works", "work") : `${is} on ${its} own clock`;
     case "acquiring":
       return `${is} pulling in to ${whom}`;
     case "locked":
@@ -110,18 +177,19 @@ function feedHead(
   plan: Plan,
   record: RunRecord,
   id: string,
-  { stretch, clicks }: FeedAnswer,
-  { at, first }: { readonly at: string; readonly first: WhyStep | undefined },
+  { stretch, clicks, jumps, sinceNs }: FeedAnswer,
+  { at, first, isBrief }: { readonly at: string; readonly first: WhyStep | undefined; readonly isBrief: boolean },
 ): string {
   const feed = plan.feeds.find((each) => each.id === id) as FeedPlan;
   const { mid, plural } = listener(feed, plan.feeds);
-  const since =
-    stretch.fromSeconds === 0 ? "since the show began" : `since ${formatShowTime(nsFromSeconds(stretch.fromSeconds))}`;
+  if (jumps !== null)
+    return `At ${at} ${mid} ${agree(plural, "drops", "drop")} out: the clock of ${nameIn(plan, jumps)} jumps.`;
+  const since = sinceNs === ZERO ? "since the show began" : `since ${formatShowTime(sinceNs)}`;
   const is = agree(plural, "is", "are");
   const because = stretch.because === null ? "" : `: ${feedReason(plan, record, stretch, first)}`;
   switch (stretch.state) {
     case "clean":
-      return `At ${at} ${mid} ${is} clean, ${since}: there is no trouble to explain.`;
+      return `At ${at} ${mid} ${is} clean, ${since}${isBrief ? "" : ": there is no trouble to explain"}.`;
     case "silent":
       return `At ${at} ${mid} ${is} silent, ${since}${because}.`;
     case "not-carried":
@@ -141,7 +209,7 @@ function feedReason(
 ): string {
   const device = because === null ? undefined : deviceById(plan, because);
   const it = device === undefined ? "a device on the way" : theDevice(device);
-  const over = because === null || device !== undefined ? "the cable" : theCable(because);
+  const over = because === null || device !== undefined ? "the cable" : theCableIn(plan, because);
   const verb = (one: string, many: string) => agree(device !== undefined && isPlural(device.name), one, many);
   if (state === "not-carried") return `${over} cannot carry it`;
   switch (silence) {
@@ -167,7 +235,7 @@ function clickWords(
 ): string {
   const ends = [sender, ear].map((id) => deviceById(plan, id));
   const [from, to] = ends;
-  if (from === undefined || to === undefined) return `over ${theCable(link)}`;
+  if (from === undefined || to === undefined) return `over ${theCableIn(plan, link)}`;
   const facts = [from, to].map(({ id }) => {
     const isOwn = (row: Row) => row.atNs <= atNs && row.subject === `device ${id}` && row.fact.kind === "clock";
     const fact = record.rows.findLast(isOwn)?.fact;
@@ -179,10 +247,10 @@ function clickWords(
     : listed(
         [from, to].flatMap((device, index) => {
           const fact = facts[index];
-          return fact ? `${theDevice(device)} ${stateWords(plan, device, fact, secondsFromNs(atNs))}` : [];
+          return fact ? `${theDevice(device)} ${stateWords({ plan, record }, device, fact, secondsFromNs(atNs))}` : [];
         }),
       );
-  return `${theDevice(to)} ${is} not in step with what comes over ${theCable(link)}; ${how}`;
+  return `${theDevice(to)} ${is} not in step with what comes over ${theCableIn(plan, link)}; ${how}`;
 }
 
 // ---- the steps
@@ -230,7 +298,7 @@ function stepWords(plan: Plan, record: RunRecord, step: WhyStep, next: WhyStep |
     case "event":
       return withoutStop(eventSentence(plan, fact.event));
     case "clock":
-      return device === undefined ? who : clockWords(plan, device, fact, step, next);
+      return device === undefined ? who : clockWords({ plan, record }, device, fact, step, next);
     case "link":
       return linkWords(plan, record, step, next);
     case "flow":
@@ -240,23 +308,27 @@ function stepWords(plan: Plan, record: RunRecord, step: WhyStep, next: WhyStep |
     case "surface":
       return `the surface of ${who} ${fact.works ? "works again" : "is down"}`;
     case "input": {
-      const over = fact.link === null ? "a port" : theCable(fact.link);
+      const over = fact.link === null ? "a port" : theCableIn(plan, fact.link);
       if (!fact.decodes) return `${who} ${verb("gets", "get")} nothing that can be used over ${over}`;
       const since = next === undefined ? sinceWords(atNs) : "";
       if (fact.inStep) return `${who} ${verb("is", "are")} in step with what comes over ${over}${since}`;
       return `${who} ${verb("is", "are")} out of step with what comes over ${over}${since}`;
     }
     case "converter": {
-      const over = fact.link === null ? "a port" : theCable(fact.link);
+      const over = fact.link === null ? "a port" : theCableIn(plan, fact.link);
       if (fact.state === "idle") return `the converter in ${who} gets nothing over ${over}`;
       return `the converter in ${who} ${fact.state === "finding" ? "begins to find the rate" : "knows the rate"} of what comes over ${over}`;
     }
     case "slips":
-      return `what comes over ${theCable(fact.link)} slips in ${who}${next === undefined ? sinceWords(atNs) : ""}`;
+      return `what comes over ${theCableIn(plan, fact.link)} slips in ${who}${next === undefined ? sinceWords(atNs) : ""}`;
     case "re-aligned":
       return `the clock of ${who} jumps`;
     case "wrapped":
       return `the clock of ${who} is whole sample periods away from what it follows`;
+    case "election":
+      return electionWords(plan, subject, fact);
+    case "bridging":
+      return bridgingWords(plan, subject, fact);
   }
 }
 
@@ -266,7 +338,7 @@ function sinceWords(atNs: Ns): string {
 }
 
 function clockWords(
-  plan: Plan,
+  read: Read,
   device: DevicePlan,
   fact: Extract<Fact, { kind: "clock" }>,
   { atNs, by }: WhyStep,
@@ -277,10 +349,12 @@ function clockWords(
   const who = theDevice(device);
   const verb = (one: string, many: string) => agree(plural, one, many);
   const waited = next === undefined ? 0 : secondsBetween(next.atNs, atNs);
-  const whom = fact.source === null ? "" : named(plan, device.id, fact.source, secondsFromNs(atNs));
+  const whom = fact.source === null ? "" : sourceWords(read, device, fact.source, secondsFromNs(atNs));
+  if (fact.state === "free-run" && isPlainSwitch(read.plan, device))
+    return `${who} ${verb("works", "work")}${waited > 0 ? ` after booting for ${duration(waited)}` : " as the show begins"}`;
   if (atNs === ZERO && next === undefined)
-    return `${who} ${stateWords(plan, device, fact, 0)} as the show begins${choiceWords(device, fact)}`;
-  const because = reasonWords(device, fact.reason, by === "timeout" ? waited : null, its);
+    return `${who} ${stateWords(read, device, fact, 0)} as the show begins${choiceWords(device, fact)}`;
+  const because = reasonWords(read.plan, device, fact.reason, by === "timeout" ? waited : null, its);
   if (fact.reason.startsWith("it has started")) {
     const booted = waited > 0 ? ` after booting for ${duration(waited)}` : "";
     if (fact.state === "acquiring") return `${who} ${verb("pulls", "pull")} in to ${whom}${booted}`;
@@ -318,7 +392,13 @@ function choiceWords({ clockSources, name }: DevicePlan, { state, source }: Extr
 }
 
 /** `waitedSeconds`: null where nothing was waited for. */
-function reasonWords(device: DevicePlan, reason: string, waitedSeconds: number | null, its: string): string {
+function reasonWords(
+  plan: Plan,
+  device: DevicePlan,
+  reason: string,
+  waitedSeconds: number | null,
+  its: string,
+): string {
   switch (reason) {
     case "a source was chosen":
       return waitedSeconds === null ? "" : `, after a wait of ${duration(waitedSeconds)}`;
@@ -343,7 +423,7 @@ function reasonWords(device: DevicePlan, reason: string, waitedSeconds: number |
     case "power is back":
       return ": power is back";
     default:
-      return "";
+      return isNetworkReason(reason) ? `, because ${networkReason(plan, reason)}` : "";
   }
 }
 
@@ -361,7 +441,7 @@ function linkWords(plan: Plan, record: RunRecord, step: WhyStep, next: WhyStep |
   if (fact.state === "coming-up") return `${who} is whole and begins to come up`;
   const end = deviceOf(plan, next.subject);
   if (fact.state === "down" && next.fact.kind === "clock" && end !== undefined)
-    return `${who} is down, because ${theDevice(end)} ${stateWords(plan, end, next.fact, secondsFromNs(next.atNs))}`;
+    return `${who} is down, because ${theDevice(end)} ${stateWords({ plan, record }, end, next.fact, secondsFromNs(next.atNs))}`;
   return `${who} ${linkState(fact)}`;
 }
 
@@ -371,7 +451,9 @@ function linkWords(plan: Plan, record: RunRecord, step: WhyStep, next: WhyStep |
 function wayName(plan: Plan, record: RunRecord, { subject, atNs, fact }: WhyStep): string {
   const [, id = "", way = ""] = /^link (.*) (there|back|both)$/s.exec(subject) ?? [];
   const link = plan.links.find((each) => each.id === id);
-  const name = theCable(id);
+  const name = theCableIn(plan, id);
+  const tap = link?.line === undefined ? undefined : deviceById(plan, link.b.device);
+  if (tap !== undefined) return `${name} (to ${theDevice(tap)})`;
   if (link === undefined || way === "both" || !link.hasReturn) return name;
   const other = `link ${id} ${way === "there" ? "back" : "there"}`;
   const beside = record.rows.findLast((row) => row.atNs <= atNs && row.subject === other && row.fact.kind === "link");
@@ -379,13 +461,16 @@ function wayName(plan: Plan, record: RunRecord, { subject, atNs, fact }: WhyStep
   const [from, to] = (way === "there" ? [link.a, link.b] : [link.b, link.a]).map(({ device }) =>
     deviceById(plan, device),
   );
-  return from === undefined || to === undefined ? name : `${cable(id)} (from ${theDevice(from)} to ${theDevice(to)})`;
+  return from === undefined || to === undefined
+    ? name
+    : `${cableIn(plan, id)} (from ${theDevice(from)} to ${theDevice(to)})`;
 }
 
-/** "device foh", "port foh.1". */
+/** "device foh", "port foh.1", "node foh red". */
 function deviceOf(plan: Plan, subject: string): DevicePlan | undefined {
   const [kind = "", id = ""] = [subject.slice(0, subject.indexOf(" ")), subject.slice(subject.indexOf(" ") + 1)];
   if (kind === "device") return deviceById(plan, id);
+  if (kind === "node" || kind === "bridge") return deviceById(plan, id.slice(0, id.indexOf(" ")));
   return kind === "port" ? deviceById(plan, id.slice(0, id.lastIndexOf("."))) : undefined;
 }
 

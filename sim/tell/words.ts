@@ -2,7 +2,7 @@
  * Numbers, names and lists as words. Everything here is plain text for a tired person: few digits, units spelled out,
  * the same rounding everywhere. No locale is asked, so the same run gives the same bytes on every machine.
  */
-import type { DevicePlan, FeedPlan } from "../../shared/plan.ts";
+import type { DevicePlan, FeedPlan, LinkPlan, Plan } from "../../shared/plan.ts";
 
 /** 1607 → "1,607". */
 export function grouped(whole: number): string {
@@ -32,6 +32,11 @@ export function duration(seconds: number): string {
   if (seconds < 3599.5) return pair(Math.round(seconds), 60, "min", "s");
   if (seconds < 48 * 3600) return pair(Math.round(seconds / 60), 60, "h", "min");
   return `${trimmed(seconds / 86_400, 1)} days`;
+}
+
+/** Below a second in milliseconds: for bounds and given lengths a tenth of a second is too coarse. */
+export function short(seconds: number): string {
+  return seconds < 1 && seconds >= 0.001 ? `${Math.round(seconds * 1000)} ms` : duration(seconds);
 }
 
 /** Between two clicks; finer than {@link duration}, because a rate is read out of it. */
@@ -107,7 +112,8 @@ const COMMON_FIRST_WORDS = new Set(
   (
     "monitor stage guest broadcast house word desk box recorder multitrack spare main split drum guitar vocal left " +
     "right front rear upper lower in-ear wireless radio playback matrix delay amplifier amp processor converter switch " +
-    "recording system talkback comms band orchestra pit wedge clock second third backup support headline festival video"
+    "recording system talkback comms band orchestra pit wedge clock second third backup support headline festival video " +
+    "near far truck centre center middle inner outer upstage downstage north south east west singers choir strings brass keys drums"
   ).split(" "),
 );
 
@@ -177,8 +183,9 @@ export function agree(plural: boolean, one: string, many: string): string {
   return plural ? many : one;
 }
 
-/** A cable in a sentence, named as the file names it: "main cable", "cable to-pa". */
-export function cable(id: string): string {
+/** A cable in a sentence, named as the file names it: "main cable", "cable to-pa"; a tap by its line. */
+export function cable(link: string): string {
+  const [id = ""] = link.split(":");
   return /^(main|spare|first|second|third|backup|guest|truck)$/.test(id) ? `${id} cable` : `cable ${id}`;
 }
 
@@ -188,9 +195,56 @@ export function theCable(id: string): string {
   return name.endsWith(" cable") ? `the ${name}` : name;
 }
 
+/**
+ * The same for one of a plan, where it may be a line with several receivers, "word-clock line", or no cable at all:
+ * "stream from the stage box to the FOH desk".
+ */
+export function cableIn(plan: NamesOfLinks, id: string): string {
+  const { links } = plan;
+  const link = links.find((each) => each.id === id);
+  if (link?.stream !== undefined) return streamWords(plan, link);
+  const line = link?.line;
+  if (line === undefined) return cable(id);
+  const isOnly = links.every((link) => link.line === undefined || link.line.id === line.id);
+  return isOnly ? "word-clock line" : `word-clock line ${line.id}`;
+}
+
+/** By its ends; by its network too where another one has the same ends; by its id where that is not enough. */
+function streamWords(plan: NamesOfLinks, { id, a, b, stream }: LinkPlan): string {
+  const name = (end: string) => {
+    const device = plan.devices.find((each) => each.id === end);
+    return device === undefined ? end : theDevice(device);
+  };
+  const likes = plan.links.filter(
+    (other) => other.stream !== undefined && other.a.device === a.device && other.b.device === b.device,
+  );
+  const here = likes.filter((other) => other.stream?.network === stream?.network);
+  const on = likes.length > here.length && stream !== undefined ? ` on ${theNetwork(plan, stream.network)}` : "";
+  return `stream from ${name(a.device)} to ${name(b.device)}${on}${here.length > 1 ? ` (${id})` : ""}`;
+}
+
+/** What names of links are made of. */
+export type NamesOfLinks = Pick<Plan, "links" | "devices" | "networks">;
+
+/** A network in a sentence: "the Red network", "network red". */
+export function theNetwork({ networks }: Pick<Plan, "networks">, id: string): string {
+  const name = networks?.find((network) => network.id === id)?.name ?? id;
+  if (name === id) return `network ${id}`;
+  return /network/i.test(name) ? `the ${name}` : `network ${name}`;
+}
+
+/** With its article: "the main cable", "cable to-pa", "the word-clock line", "the stream from the truck to the PA desk". */
+export function theCableIn(plan: NamesOfLinks, id: string): string {
+  const name = cableIn(plan, id);
+  return name === cable(id) ? theCable(id) : `the ${name}`;
+}
+
 /** "main cable and spare cable", "cables to-pa, to-truck and 14 others". */
-export function cables(ids: readonly string[], most = 4): string {
-  const names = ids.map(cable);
+export function cables(
+  ids: readonly string[],
+  { most = 4, name = cable }: { readonly most?: number; readonly name?: (id: string) => string } = {},
+): string {
+  const names = ids.map(name);
   const isPlain = names.every((name) => name.startsWith("cable "));
   const items = isPlain ? [...ids] : names;
   const text =

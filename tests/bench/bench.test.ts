@@ -3,6 +3,7 @@ import { readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
 import { startEngine } from "../../sim/engine.ts";
 import { buildRig } from "../../sim/rig.ts";
+import { cutsBench, makeNet } from "./cuts.ts";
 import { holdByEngine, holdByHeap, makeIncrements } from "./hold-model.ts";
 import { makeShow } from "./make-show.ts";
 import { holdOnBareHeap } from "./reference-heap.ts";
@@ -31,6 +32,17 @@ describe("the show", () => {
     const states = rows.flatMap(({ fact }) => (fact.kind === "clock" ? [fact.state] : []));
     expect(states.filter((state) => state === "locked").length).toBeGreaterThan(100);
     expect(rows.filter(({ fact }) => fact.kind === "slips").length).toBeGreaterThan(100);
+  });
+});
+
+describe("the net of shared risks", () => {
+  test("has 60 devices and 200 links, and cuts of one and of two that trying every pair finds as well", () => {
+    const { arcs } = makeNet();
+    const links = arcs.filter(({ from, to }) => from !== "source" && to !== "sink");
+    expect(links.length).toBe(200);
+    expect(new Set(links.flatMap(({ from, to }) => [from, to])).size).toBe(60);
+    // Throws where the two differ.
+    expect(cutsBench({ rounds: 0 }).cuts).toBeGreaterThan(5);
   });
 });
 

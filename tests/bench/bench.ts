@@ -15,6 +15,8 @@ import { startEngine } from "../../sim/engine.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { buildRig } from "../../sim/rig.ts";
 import { makeSampleStepper } from "../oracle/sample-stepper.ts";
+import { campus } from "./campus.ts";
+import { cutsBench } from "./cuts.ts";
 import { holdByEngine, holdByHeap, makeIncrements } from "./hold-model.ts";
 import { makeShow } from "./make-show.ts";
 import { inTurns } from "./measure.ts";
@@ -162,6 +164,30 @@ function mtieAgainstSorts(): Ratio {
   };
 }
 
+function cutsAgainstEveryPair(): Ratio {
+  const { risks, cuts, searchMs, everyMs } = cutsBench();
+  return {
+    what: `cut sets of up to two of ${risks} risks, 60 devices and 200 links, against trying every pair`,
+    ratio: everyMs / searchMs,
+    goal: { is: "at least", ratio: 10 },
+    ours: `${searchMs.toFixed(1)} ms, ${cuts} cuts`,
+    theirs: `${everyMs.toFixed(0)} ms`,
+  };
+}
+
+/** The same depth and ten times as many devices: linear growth is a ratio of 1. */
+function campusGrowth(): Ratio {
+  const [small, large] = [campus(200), campus(2000)];
+  const [smallMs, largeMs] = inTurns(3, [() => void rehearse(small), () => void rehearse(large)]) as [number, number];
+  return {
+    what: "campus of 2,000 networked devices, ten minutes, one leader loss, against ten times one of 200",
+    ratio: largeMs / (10 * smallMs),
+    goal: { is: "at most", ratio: 1.3 },
+    ours: `${(largeMs / 1000).toFixed(1)} s`,
+    theirs: `10 × ${(smallMs / 1000).toFixed(2)} s`,
+  };
+}
+
 function isReached({ ratio, goal }: Ratio): boolean | null {
   if (goal === null) return null;
   return goal.is === "at least" ? ratio >= goal.ratio : ratio <= goal.ratio;
@@ -191,7 +217,14 @@ if (asked["make-show"]) {
   }, asked.profile);
   for (const { place, percent } of shares.slice(0, 40)) console.log(`${percent.toFixed(1).padStart(5)} %  ${place}`);
 } else {
-  const ratios = [engineAgainstHeap(256), engineAgainstHeap(1024), ...showAgainstStepper(), mtieAgainstSorts()];
+  const ratios = [
+    engineAgainstHeap(256),
+    engineAgainstHeap(1024),
+    ...showAgainstStepper(),
+    mtieAgainstSorts(),
+    cutsAgainstEveryPair(),
+    campusGrowth(),
+  ];
   if (existsSync(command)) ratios.push(startAgainstNode());
   else console.error("pulltest --help is not measured: build the command first (npm run build).");
   if (asked.json)

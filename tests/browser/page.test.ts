@@ -70,9 +70,12 @@ describe("what is drawn", () => {
     const order = await page
       .locator("main > header, main > section, main > footer")
       .evaluateAll((parts) => parts.map((part) => part.id || part.className));
-    expect(order.slice(0, 3)).toEqual(["head", "follow", "show"]);
+    expect(order.slice(0, 3)).toEqual(["head", "follow", "map"]);
+    // Lanes and curves before all that is read more slowly.
+    const main = order.filter((id) => ["show", "why", "timeline", "devices", "findings"].includes(id));
+    expect(main).toEqual(["show", "why", "timeline", "devices", "findings"]);
     const inShow = await page.locator(".board > *").evaluateAll((parts) => parts.map((part) => part.className));
-    expect(inShow).toEqual(["show-head", "lanes", "curve"]);
+    expect(inShow).toEqual(["show-above", "show-head", "lanes", "curve"]);
     expect(troubles).toEqual([]);
   });
 
@@ -197,6 +200,32 @@ describe("what is drawn", () => {
   });
 });
 
+describe("what is accepted", () => {
+  const run = busyRun();
+  const [first, ...rest] = run.summary.findings;
+  const reason = "The guest is on a converter tonight.";
+  const having = (summary: Partial<Run["summary"]>): Run => ({ ...run, summary: { ...run.summary, ...summary } });
+
+  test("stands apart from the findings, folded with its count, the reason in it", async () => {
+    const { page } = await show(having({ findings: rest, accepted: [{ ...first!, reason }] }));
+    expect(await page.locator("#findings .matter > .findings > li").count()).toBe(rest.length);
+    const fold = page.locator("#findings details");
+    expect(await fold.locator("summary").textContent()).toBe("Accepted: 1, counted nowhere");
+    expect(await fold.locator("li").isVisible()).toBe(false);
+    await fold.locator("summary").click();
+    const text = await fold.locator("li").textContent();
+    for (const words of ["Accepted error", first!.what, reason, first!.rule]) expect(text).toContain(words);
+  });
+
+  test("is there where nothing else is found, and no fold where nothing is accepted", async () => {
+    const { page } = await show(having({ findings: [], accepted: [{ ...first!, reason }] }));
+    expect(await page.locator("#findings .none").textContent()).toContain("found nothing else to say");
+    expect(await page.locator("#findings details").count()).toBe(1);
+    const { page: other } = await show(run);
+    expect(await other.locator("#findings details").count()).toBe(0);
+  });
+});
+
 describe("what the command writes", () => {
   test.each(["leader-reboot", "leader-reboot-stay", "own-clock", "main-out-good-spare", "surface-reboot"])(
     "%s: opens, and draws every border and every slip of its run",
@@ -273,7 +302,7 @@ describe("window and cursor", () => {
     expect(await cursorTime(page)).toBe("00:40:00.000");
     await press(page, "p");
     expect(await cursorTime(page)).toBe("00:20:00.000");
-    await expect.poll(() => page.locator("[role=status]").textContent()).toContain("00:20:00.000");
+    await expect.poll(() => page.locator("main > [role=status]").textContent()).toContain("00:20:00.000");
   });
 
   test("a lane chosen by key is read out with its state and its span, and Enter zooms to it", async () => {
@@ -329,7 +358,8 @@ describe("window and cursor", () => {
   test("dragging moves the window, and is not a click", async () => {
     const { page } = await show(busyRun());
     await press(page, "+", "+", "+");
-    const plot = (await page.locator(".lane-drawing").first().boundingBox())!;
+    await page.locator(".lane-drawing").nth(3).scrollIntoViewIfNeeded();
+    const plot = (await page.locator(".lane-drawing").nth(3).boundingBox())!;
     const before = await window_(page);
     const cursor = await cursorTime(page);
     await page.mouse.move(plot.x + 500, plot.y + 10);
@@ -365,13 +395,13 @@ describe("window and cursor", () => {
     const outline = await page.locator(".board").evaluate((board) => getComputedStyle(board).outlineStyle);
     expect(outline).toBe("solid");
     const inside: boolean[] = [];
-    for (let step = 0; step < 30; step += 1) {
+    for (let step = 0; step < 40; step += 1) {
       await page.keyboard.press("Tab");
       inside.push(await page.evaluate(() => document.activeElement?.closest(".board") !== null));
     }
     expect(inside[0]).toBe(true);
-    // Seven buttons, four flags, one table to unfold; then out.
-    expect(inside.indexOf(false)).toBe(12);
+    // Cursor B 2, keys 1, overview 3, window and cursor 7, playing 2, flags 4, curves 4, one table to unfold; then out.
+    expect(inside.indexOf(false)).toBe(24);
   });
 });
 
@@ -467,7 +497,8 @@ describe("how it looks", () => {
     const pdf = await page.pdf({ format: "A4" });
     expect(pdf.subarray(0, 5).toString()).toBe("%PDF-");
     await page.emulateMedia({ media: "print" });
-    expect(await page.locator(".tools").isVisible()).toBe(false);
+    expect(await page.locator(".tools").count()).toBeGreaterThan(1);
+    expect(await page.locator(".tools:visible, .overview:visible, .flag-bar:visible").count()).toBe(0);
     // After printing the page is drawn for the screen again.
     await page.emulateMedia({ media: "screen" });
     expect(await page.evaluate(() => document.documentElement.className)).toBe("");

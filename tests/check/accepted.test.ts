@@ -4,6 +4,7 @@ import { CHECK_RULES, RULE_NAMES } from "../../shared/check-rules.ts";
 import { formatIssue } from "../../shared/issues.ts";
 import type { AcceptedPlan } from "../../shared/plan.ts";
 import { check, checkAll } from "../../sim/check/index.ts";
+import { rehearse } from "../../sim/rehearse.ts";
 import { read } from "../helpers/rig.ts";
 import { foh, madi, mon, rig } from "./rigs.ts";
 
@@ -28,7 +29,7 @@ describe("what is accepted", () => {
     const { findings, accepted } = accepting(entry());
     expect(findings).toEqual([]);
     expect(accepted).toMatchObject([
-      { reason: "The monitor desk is only looked at.", index: 0, finding: { rule: "two-leaders", severity: "error" } },
+      { reason: "The monitor desk is only looked at.", rule: "two-leaders", severity: "error" },
     ]);
   });
 
@@ -55,7 +56,7 @@ describe("what is accepted", () => {
   it("may be named twice: the first entry counts, and neither is left over", () => {
     const { findings, accepted } = accepting(entry(), entry({ reason: "Another." }));
     expect(findings).toEqual([]);
-    expect(accepted.map(({ index }) => index)).toEqual([0]);
+    expect(accepted.map(({ reason }) => reason)).toEqual([entry().reason]);
   });
 });
 
@@ -88,6 +89,59 @@ describe("accepted in a file", () => {
     const { line } = placeOf(["accepted", 0]);
     expect(whole[line - 1]!.trim()).toBe("{");
     expect(line).toBeGreaterThan(whole.findIndex((text) => text.includes('"accepted"')));
+  });
+
+  const whole = file(undefined);
+  const ours = { rule: "two-leaders", reason: "Only for the line check." };
+  const theirs = { rule: "two-leaders", devices: ["foh", "mon"], reason: "So it is wired in this house." };
+  const stale = { rule: "rate-mismatch", reason: "The guest has a converter." };
+
+  it("may stand in the rig too, inside the scenario or in its own file, and both count", () => {
+    const inside = { ...whole, rig: { ...whole.rig, accepted: [theirs] } };
+    const beside = { ...whole, rig: "./quay.rig.json" };
+    for (const { plan } of [read(inside), read(beside, { "./quay.rig.json": { ...whole.rig, accepted: [theirs] } })]) {
+      expect(plan!.accepted).toEqual([{ ...theirs, links: null }]);
+      expect(checkAll(plan!).findings).toEqual([]);
+    }
+    const { plan } = read({ ...inside, accepted: [ours] });
+    expect(plan!.accepted!.map(({ reason }) => reason)).toEqual([ours.reason, theirs.reason]);
+    // Of two that fit, the scenario's: it is nearer to the evening.
+    expect(checkAll(plan!).accepted.map(({ reason }) => reason)).toEqual([ours.reason]);
+  });
+
+  it("has the place of the file it stands in, also where nothing answers to it", () => {
+    const rigFile = { ...whole.rig, accepted: [theirs, stale] };
+    const { plan, placeOf } = read(
+      { ...whole, rig: "./quay.rig.json", accepted: [ours] },
+      { "./quay.rig.json": rigFile },
+    );
+    const { findings } = checkAll(plan!);
+    expect(findings.map(({ rule, path }) => ({ rule, path }))).toEqual([
+      { rule: "acceptance-unused", path: ["accepted", 2] },
+    ]);
+    const place = placeOf(findings[0]!.path);
+    expect(place.file).toContain("quay.rig.json");
+    const lines = JSON.stringify(rigFile, null, 2).split("\n");
+    expect(lines.slice(place.line - 1).join("\n")).toMatch(/^ *\{\s*"rule": "rate-mismatch"/);
+    expect(placeOf(["accepted", 0]).file).not.toContain("rig");
+  });
+
+  it("is refused in a rig as it is in a scenario, each at its own place", () => {
+    const wrong = { rule: "two-leaders", devices: ["fohh"], reason: "x" };
+    const { issues } = read(
+      { ...whole, rig: "./quay.rig.json", accepted: [wrong] },
+      { "./quay.rig.json": { ...whole.rig, accepted: [ours, wrong] } },
+    );
+    expect(issues.map(({ file: name, path }) => [name.includes("rig"), path])).toEqual([
+      [false, ["accepted", 0, "devices", 0]],
+      [true, ["accepted", 1, "devices", 0]],
+    ]);
+  });
+
+  it("comes out of a rehearsal apart from the findings, with the reason", () => {
+    const { summary } = rehearse(read(file([ours, stale])).plan!);
+    expect(summary.accepted).toMatchObject([{ rule: "two-leaders", reason: ours.reason }]);
+    expect(summary.findings.map(({ rule }) => rule)).toEqual(["acceptance-unused"]);
   });
 
   it("leaves a plan without it as it was", () => {

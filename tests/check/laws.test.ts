@@ -196,6 +196,10 @@ function renamed(plan: Plan, kind: number): Plan {
         spare: hop.spare === null ? null : name(hop.spare),
       })),
     })),
-    events: [],
+    events: plan.events.map((event) => ({
+      ...event,
+      ...("device" in event && event.device !== null ? { device: name(event.device) } : {}),
+      ...("link" in event ? { link: name(event.link) } : {}),
+    })) as Plan["events"],
   };
 }

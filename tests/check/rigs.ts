@@ -118,6 +118,7 @@ export function found(plan: Plan, rule: string): readonly Finding[] {
  */
 const PREPARATION: ReadonlySet<string> = new Set([
   "far-from-leader",
+  "feed-through-one-switch",
   "feed-without-spare",
   "leader-retakes",
   "mute-only-at-mix",

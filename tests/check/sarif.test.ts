@@ -79,7 +79,7 @@ function log(file: string, workingFolder = "/quay") {
   });
   const placed = (finding: (typeof findings)[number]): PlacedFinding => ({ ...finding, place: place(file) });
   const rest = checkAll(soundRig()).findings;
-  const listed: AcceptedHere[] = accepted.map(({ finding, reason }) => ({ ...placed(finding), reason }));
+  const listed: AcceptedHere[] = accepted.map((finding) => ({ ...placed(finding), reason: finding.reason }));
   const made = sarifLog({
     findings: [...findings, ...rest].map(placed),
     accepted: listed,

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { device, foh, found, link, madi, mon, rig, rules, soundRig, stage } from "./rigs.ts";
+import { at, device, foh, found, link, madi, mon, rig, rules, soundRig, stage } from "./rigs.ts";
 
 describe("ring-of-sources", () => {
   const links = [
@@ -38,6 +38,75 @@ describe("ring-of-sources", () => {
   it("is not found where the cable that would close it runs one way only", () => {
     const plan = rig(["foh"], [foh(["1", "internal"]), stage(["1"])], [link("foh-stage", "madi", "stage.1", "foh.1")]);
     expect(found(plan, "ring-of-sources")).toEqual([]);
+  });
+});
+
+describe("ring-closes-later", () => {
+  const links = [
+    madi("foh-stage", "stage.1", "foh.1"),
+    madi("stage-mon", "stage.2", "mon.2"),
+    madi("foh-mon", "foh.3", "mon.1"),
+  ];
+  const devices = (monAfterReboot: readonly string[]) => [
+    foh(["internal"]),
+    stage(["1", "2"]),
+    { ...mon(["1", "internal"]), afterReboot: { clockSources: monAfterReboot } },
+  ];
+
+  it("reads the list that a device comes back with, without each device in turn", () => {
+    const plan = rig(["foh", "mon"], devices(["1", "2"]), links);
+    const [finding, ...others] = found(plan, "ring-closes-later");
+    expect(others).toEqual([]);
+    expect(finding).toMatchObject({
+      severity: "warning",
+      devices: ["mon", "stage"],
+      links: ["stage-mon", "stage-mon"],
+      path: ["devices", "mon", "afterReboot", "clockSources"],
+    });
+    expect(finding!.what).toBe(
+      "After a reboot of the monitor desk, once the FOH desk is gone, sources form a ring: the monitor desk listens to the stage box, which listens to the monitor desk.",
+    );
+    expect(rules(rig(["foh", "mon"], devices(["1", "internal"]), links))).not.toContain("ring-closes-later");
+  });
+
+  it("says that nobody has to be gone where the list alone closes it", () => {
+    const list = [{ ...stage(["2", "1"]) }, foh(["internal"]), devices(["2"])[2]!];
+    const [finding] = found(rig(["foh", "mon"], list, links), "ring-closes-later");
+    expect(finding!.what).toMatch(/^After a reboot of the monitor desk, sources form a ring/);
+  });
+
+  it("reads lists that are set in the show, all of them together", () => {
+    const set = (device: string, clockSources: readonly string[]) =>
+      at(60, { do: "set-clock-sources", device, clockSources });
+    const base = [foh(["internal"]), stage(["1", "2"]), mon(["1", "internal"])];
+    const closing = rig(["foh", "mon"], base, links, { events: [set("mon", ["1", "2"])] });
+    expect(found(closing, "ring-closes-later")[0]!.what).toMatch(
+      /^With the clock sources as they are set from 00:01:00 on, once the FOH desk is gone/,
+    );
+    const turned = rig(["foh", "mon"], base, links, { events: [set("mon", ["1", "2"]), set("stage", ["1"])] });
+    expect(found(turned, "ring-closes-later")).toEqual([]);
+  });
+
+  it("looks for the absence of others than the leader, and leaves what ring-of-sources says to that", () => {
+    const chain = [
+      foh(["internal"]),
+      device("guest", ["1"], { name: "Guest desk" }),
+      stage(["3", "2"]),
+      mon(["3", "2"]),
+    ];
+    const fromGuest = [
+      link("foh-guest", "madi", "foh.9", "guest.1"),
+      link("guest-stage", "madi", "guest.3", "stage.3"),
+      link("guest-mon", "madi", "guest.4", "mon.3"),
+      madi("stage-mon", "stage.2", "mon.2"),
+    ];
+    const plan = rig(["foh"], chain, fromGuest);
+    expect(found(plan, "ring-closes-later").map(({ what }) => what)).toEqual([
+      expect.stringMatching(/^Once the guest desk is gone, sources form a ring/),
+    ]);
+    const leaders = rig(["foh"], [foh(["internal"]), stage(["1", "2"]), mon(["1", "2"])], links);
+    expect(rules(leaders)).toContain("ring-of-sources");
+    expect(found(leaders, "ring-closes-later")).toEqual([]);
   });
 });
 

@@ -27,7 +27,7 @@ describe("accepted findings", () => {
     expect(inFolder(["check", "left.json"]).status).toBe(1);
     const { status, out } = inFolder(["check", "accepted.json"]);
     expect(status).toBe(0);
-    const [before, after] = out.split("Accepted in the scenario, and counted nowhere:\n");
+    const [before, after] = out.split("Accepted, and counted nowhere: 1\n");
     expect(before).not.toContain("left-on-internal");
     expect(after).toContain("error  left-on-internal");
     expect(after).toContain(`Reason:  ${REASON}`);

@@ -13,6 +13,7 @@ describe("faults on the command line are events in the words of a scenario", () 
       { at: "00:40:00", do: "cut", path: "stage-left wall", forSeconds: 600 },
     ],
     ["--power-cut", "foh@00:20:00+2m", { at: "00:20:00", do: "power-cut", device: "foh", forSeconds: 120 }],
+    ["--stop-sync", "foh@00:20:00+2m", { at: "00:20:00", do: "stop-sync", device: "foh", forSeconds: 120 }],
     ["--cut", "ramp @ door@00:01:00", { at: "00:01:00", do: "cut", path: "ramp @ door" }],
   ])("%s %s", (option, text, event) => expect(readFault({ option, text })).toEqual({ event }));
 

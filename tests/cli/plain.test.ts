@@ -1,8 +1,9 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { quoted } from "../../cli/print/fault.ts";
-import { filledIn, type PageRun } from "../../cli/print/page.ts";
+import { filledIn } from "../../cli/print/page.ts";
 import { jsonText, oneLine, plain, wrapped } from "../../cli/print/plain.ts";
+import type { PageRun } from "../../sim/run-data.ts";
 
 const hostile = fc.string({ unit: "binary", maxLength: 200 });
 

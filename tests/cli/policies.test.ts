@@ -1,5 +1,5 @@
 /** `pulltest rehearse --return-policies`: what is printed, as data, and what is refused. */
-import { writeFileSync } from "node:fs";
+import { existsSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, test } from "vitest";
 import { POLICIES } from "../../sim/policies/variants.ts";
@@ -25,14 +25,49 @@ describe("the comparison", () => {
     const { status, out, err } = ask(REBOOT, "--json");
     expect({ status, err }).toEqual({ status: 0, err: "" });
     const told = JSON.parse(out);
-    expect(Object.keys(told)).toEqual([
-      ...["schemaVersion", "scenario", "seed", "absence", "laterAbsences", "shiftsSeconds", "policies", "advice"],
-      "assumed",
-    ]);
-    expect(told).toMatchObject({ schemaVersion: 1, seed: "quay-1", absence: { leader: "foh", how: "reboot" } });
-    expect(told.policies.map(({ policy }: { policy: string }) => policy)).toEqual([...POLICIES]);
-    for (const { outcome } of told.policies) expect(outcome).toMatchObject({ runs: told.shiftsSeconds.length });
+    expect(Object.keys(told)).toEqual([...["schemaVersion", "scenario", "seed", "comparisons", "assumed"]]);
+    expect(told).toMatchObject({ schemaVersion: 1, seed: "quay-1" });
+    expect(told.comparisons).toHaveLength(1);
+    const [compared] = told.comparisons;
+    expect(Object.keys(compared)).toEqual(["absence", "otherAbsences", "shiftsSeconds", "policies", "advice"]);
+    expect(compared.absence).toMatchObject({ leader: "foh", how: "reboot" });
+    expect(compared.policies.map(({ policy }: { policy: string }) => policy)).toEqual([...POLICIES]);
+    for (const { outcome } of compared.policies) expect(outcome).toMatchObject({ runs: compared.shiftsSeconds.length });
     expect(ask(REBOOT, "--json").out).toBe(out);
+  });
+});
+
+describe("beside --html", () => {
+  const page = (name: string) => readFileSync(join(folder, name), "utf8");
+  const holds = (name: string) => /"policies":\[\{"absence"/.test(page(name));
+
+  test("the page has it, what is printed is the comparison", () => {
+    const { status, out, err } = ask(REBOOT, "--html", join(folder, "asked.html"));
+    expect({ status, err }).toEqual({ status: 0, err: expect.stringContaining("Wrote ") });
+    expect(out).toBe(ask(REBOOT).out);
+    expect(holds("asked.html")).toBe(true);
+  });
+
+  test("without being asked for where it takes little, and what is printed is the outcome", () => {
+    const { out } = pulltest(["rehearse", REBOOT, "--html", join(folder, "small.html")]);
+    expect(out).toBe(pulltest(["rehearse", REBOOT]).out);
+    expect(page("small.html")).toBe(page("asked.html"));
+  });
+
+  test("only when asked for where it takes long", () => {
+    const reboots = Array.from({ length: 40 }, (_, index) => `foh@00:${String(20 + index).padStart(2, "0")}:00`);
+    const twice = reboots.slice(0, 2).flatMap((each) => ["--reboot", each]);
+    const many = reboots.flatMap((each, index) => (index % 4 === 0 ? ["--reboot", each] : []));
+    pulltest(["rehearse", "scenarios/leader-stage-box.json", "--html", join(folder, "none.html")]);
+    pulltest(["rehearse", REBOOT, ...twice, "--html", join(folder, "twice.html")]);
+    pulltest(["rehearse", REBOOT, ...many, "--html", join(folder, "many.html")]);
+    expect(["none.html", "twice.html", "many.html"].map(holds)).toEqual([false, true, false]);
+  });
+
+  test("nothing is written where no leader comes back", () => {
+    const file = join(folder, "no-leader.html");
+    expect(ask("scenarios/two-clocks.json", "--html", file).status).toBe(2);
+    expect(existsSync(file)).toBe(false);
   });
 });
 
@@ -46,12 +81,11 @@ describe("what is refused", () => {
 
   test.each([
     ["--why", "foh@00:20:00"],
-    ["--html", "run.html"],
     ["--phase-csv", "phase.csv"],
   ])("%s beside it", (...args) => {
     const { status, out, err } = ask(REBOOT, ...args);
     expect({ status, out }).toEqual({ status: 2, out: "" });
-    expect(err).toContain("--return-policies stands alone; leave out --why, --html and --phase-csv");
+    expect(err).toContain("--return-policies takes only --html beside it; leave out --why and --phase-csv");
   });
 
   test("a file with problems, all at once", () => {

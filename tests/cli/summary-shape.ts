@@ -1,10 +1,13 @@
 /** The documented shape of `rehearse --json` and `check --json`, written a second time: strict, so nothing creeps in. */
 import * as z from "zod";
-import type { Finding } from "../../shared/finding.ts";
+import type { AcceptedFinding, Finding } from "../../shared/finding.ts";
+import { PTP_PROFILES } from "../../shared/plan.ts";
+import { PORT_ROLES } from "../../shared/record.ts";
 import type { Summary } from "../../shared/summary.ts";
 
 const seconds = z.number().nonnegative();
 const count = z.int().nonnegative();
+const span = { fromSeconds: seconds, toSeconds: seconds };
 const state = z.enum(["off", "starting", "free-run", "acquiring", "locked", "holdover"]);
 
 const finding = z.strictObject({
@@ -18,6 +21,8 @@ const finding = z.strictObject({
   see: z.string().min(1),
   remedy: z.string().min(1),
 }) satisfies z.ZodType<Finding>;
+
+const accepted = finding.extend({ reason: z.string().min(1) }) satisfies z.ZodType<AcceptedFinding>;
 
 const foretold = z.strictObject({
   predictedSeconds: seconds.nullable(),
@@ -89,6 +94,12 @@ export const summaryShape = z.strictObject({
       returnsAtFullLevel: z.boolean(),
       mayBeSilent: z.boolean(),
       converterDelaySeconds: seconds,
+      latency: z.strictObject({
+        mainSeconds: seconds,
+        mainSamples: seconds,
+        spareSeconds: seconds.nullable(),
+        spareSamples: seconds.nullable(),
+      }),
       states: z.array(
         z.strictObject({
           state: z.enum(["clean", "slipping", "silent", "not-carried"]),
@@ -136,7 +147,65 @@ export const summaryShape = z.strictObject({
       ended: z.strictObject({ afterSeconds: seconds, state }).nullable(),
     }),
   ),
+  ridesOut: z.array(
+    z.strictObject({
+      kind: z.enum(["spare", "clock"]),
+      id: z.string(),
+      link: z.string(),
+      unnoticedSeconds: seconds,
+      seconds: seconds.nullable(),
+      beyond: z.enum(["spare", "by-hand", "gap", "none", "next-source", "holdover", "own-clock"]).nullable(),
+      beyondAfterSeconds: seconds.nullable(),
+    }),
+  ),
+  networks: z.array(
+    z.strictObject({
+      id: z.string(),
+      name: z.string(),
+      profile: z.enum(PTP_PROFILES),
+      leaders: z.array(z.strictObject({ leader: z.string(), ...span })),
+      changes: count,
+      bridging: z.array(
+        z.strictObject({
+          part: z.int().positive(),
+          forwards: z.array(z.string()),
+          blocked: z.array(z.string()),
+          storm: z.boolean(),
+          ...span,
+        }),
+      ),
+      devices: z.array(
+        z.strictObject({
+          device: z.string(),
+          roles: z.array(
+            z.strictObject({
+              role: z.enum(PORT_ROLES),
+              leader: z.string().nullable(),
+              parent: z.string().nullable(),
+              ...span,
+            }),
+          ),
+          follows: z
+            .strictObject({
+              leader: z.string(),
+              parent: z.string(),
+              inUse: z.boolean(),
+              steps: count,
+              bridges: count,
+              pathMicroseconds: z.number().nonnegative(),
+              shiftNanoseconds: z.number(),
+              jitterNanoseconds: z.strictObject({
+                arrives: z.number().nonnegative(),
+                kept: z.number().nonnegative(),
+              }),
+            })
+            .nullable(),
+        }),
+      ),
+    }),
+  ),
   findings: z.array(finding),
+  accepted: z.array(accepted),
   assumed: z.array(z.string()),
   worstErrorSamples: z.number().nonnegative().nullable(),
 }) satisfies z.ZodType<Summary>;

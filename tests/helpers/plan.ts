@@ -2,8 +2,10 @@
  * Plans in a few words, without the scenario reader: devices and links with the model's numbers, cables with the delay
  * that their medium has. `device` is the oracle's, so that both speak of the same rig.
  */
-import { channelsAt, type LinkTypeName, linkType, type MediumName, NS_PER_METRE } from "../../shared/link-types.ts";
+import type { LinkTypeName, MediumName, StreamTypeName } from "../../shared/link-types.ts";
+import { channelsAt, isStreamType, linkType, NS_PER_METRE } from "../../shared/link-types.ts";
 import type { DevicePlan, EventPlan, FeedPlan, LinkPlan, Plan } from "../../shared/plan.ts";
+import { samplesPerPacket, streamType } from "../../shared/stream-types.ts";
 import { nsFromSeconds } from "../../shared/time.ts";
 
 export { at, device, plug, unplug } from "../oracle/hand-rig.ts";
@@ -22,26 +24,43 @@ const end = (written: string): LinkPlan["a"] => {
 export function link(from: string, to: string, words: LinkWords = {}): LinkPlan {
   const { type = "madi", lengthMetres = 0, ...rest } = words;
   const row = linkType(type);
-  const medium = words.medium ?? (row.media[0] as (typeof row.media)[number]).name;
+  const medium = words.medium ?? row.media[0]?.name;
+  const channels = channelsAt(type, 48_000);
   return {
     id: `${from} ${to}`,
     twoWay: row.twoWay,
     hasReturn: false,
     a: end(from),
     b: end(to),
-    delaySeconds: lengthMetres * NS_PER_METRE[medium].value * 1e-9,
+    delaySeconds: medium === undefined ? 1e-9 : lengthMetres * NS_PER_METRE[medium].value * 1e-9,
     laidAlong: [],
     noticeSeconds: row.noticeSeconds.value,
     comingUpSeconds: row.comingUpSeconds.value,
     clockIsAgreed: row.clockIsAgreed,
-    channels: channelsAt(type, 48_000),
+    channels,
     latencySeconds: row.latencySamples.value / 48_000 + row.latencySeconds.value,
     buffer: { slipSamples: 1, depthSamples: 2, startSamples: 1 },
     atStart: "plugged",
+    ...(type === "ethernet" ? { ethernet: { network: "network", asymmetrySeconds: 0, bitsPerSecond: 1e9 } } : {}),
+    ...(isStreamType(type) ? packets(type, channels) : {}),
     ...rest,
     type,
-    medium,
+    medium: medium ?? "network",
     lengthMetres,
+  };
+}
+
+/** Of a stream at 48 kHz: packets as its type has them by default, a buffer of four. */
+function packets(type: StreamTypeName, channels: number): Pick<LinkPlan, "stream" | "buffer"> {
+  const samples = samplesPerPacket(streamType(type).packetMicroseconds[0], 48_000);
+  return {
+    stream: {
+      network: "network",
+      packetSeconds: samples / 48_000,
+      samplesPerPacket: samples,
+      channelsPerPacket: channels,
+    },
+    buffer: { slipSamples: samples, depthSamples: 4 * samples, startSamples: 2 * samples },
   };
 }
 

@@ -8,7 +8,7 @@
  */
 import fc from "fast-check";
 import type { LinkTypeName } from "../../shared/link-types.ts";
-import { channelsAt, LINK_TYPES, linkType, NS_PER_METRE } from "../../shared/link-types.ts";
+import { channelsAt, linkType, NS_PER_METRE, POINT_TO_POINT } from "../../shared/link-types.ts";
 import type {
   DevicePlan,
   EventDeed,
@@ -195,7 +195,7 @@ function linkRecipe(types: readonly LinkTypeName[]): fc.Arbitrary<LinkRecipe> {
   });
 }
 
-const audio: readonly LinkTypeName[] = LINK_TYPES.filter((type) => type !== "word-clock");
+const audio: readonly LinkTypeName[] = POINT_TO_POINT.filter((type) => type !== "word-clock");
 
 function deviceRecipe(wish: Wish): fc.Arbitrary<DeviceRecipe> {
   const timer = (favourites: readonly number[], max: number): fc.Arbitrary<number> =>
@@ -216,10 +216,10 @@ function deviceRecipe(wish: Wish): fc.Arbitrary<DeviceRecipe> {
     whileBooting: fc.constantFrom("nothing" as const, "nothing" as const, "own-clock" as const, "wrong-rate" as const),
     endsWithInternal: fc.boolean(),
     parent: pick,
-    up: linkRecipe(LINK_TYPES),
+    up: linkRecipe(POINT_TO_POINT),
     second:
       wish.secondSources === true
-        ? fc.option(fc.record({ from: pick, link: linkRecipe(LINK_TYPES) }))
+        ? fc.option(fc.record({ from: pick, link: linkRecipe(POINT_TO_POINT) }))
         : fc.constant(null),
     spare: wish.spares === true ? fc.option(linkRecipe(audio)) : fc.constant(null),
     switchMs: whole(1, 900),

@@ -18,11 +18,12 @@ import type { Row } from "../../shared/record.ts";
 import { chainFrom } from "../../sim/why.ts";
 import { isCaught, PATIENCE_MS, tries } from "../helpers/laws.ts";
 import { play } from "../helpers/play.ts";
+import { networkPlans } from "../helpers/random-network.ts";
 import type { Wish } from "../helpers/random-rig.ts";
 import { plans } from "../helpers/random-rig.ts";
 import { told } from "../tell/stories.ts";
 
-const STATES = ["clock", "link", "hung", "surface", "input", "converter"];
+const STATES = ["clock", "link", "hung", "surface", "input", "converter", "election", "bridging"];
 const atRest: Wish = {
   seconds: [60, 240],
   secondSources: true,
@@ -191,6 +192,32 @@ describe("in a run with one fault", () => {
       return blamedInVain(blaming, cleanOf(plan)).length === 0;
     });
     expect(isCaught(fc.check, eager, 60)).toBe(true);
+  });
+});
+
+describe("over networks, with one fault", () => {
+  test("blamed is needed, and not blamed is not", { timeout: PATIENCE_MS }, () => {
+    const seen = { blamed: 0, standing: 0, kinds: new Set<string>(), deeds: new Set<string>() };
+    fc.assert(
+      fc.property(networkPlans({ events: [1, 1] }), ({ plan }) => {
+        const { rows } = play(plan);
+        expect(flawsIn(rows)).toEqual([]);
+        const clean = cleanOf(plan);
+        expect(blamedInVain(rows, clean), plan.events[0]?.do).toEqual([]);
+        expect(notBlamed(rows, clean), plan.events[0]?.do).toEqual([]);
+        for (const [index, { fact }] of changesIn(rows)) {
+          if (blamedOn(rows, index) === null) seen.standing += 1;
+          else seen.blamed += 1;
+          seen.kinds.add(fact.kind);
+          seen.deeds.add(plan.events[0]?.do ?? "");
+        }
+      }),
+      tries(150),
+    );
+    expect(seen.blamed).toBeGreaterThan(1000);
+    expect(seen.standing).toBeGreaterThan(50);
+    expect([...seen.kinds]).toEqual(expect.arrayContaining(["bridging", "clock", "election", "input", "link"]));
+    expect(seen.deeds.size).toBe(5);
   });
 });
 

@@ -65,6 +65,7 @@ function allClean(plan: Plan): { devices: DeviceSummary[]; links: LinkSummary[];
       returnsAtFullLevel: false,
       mayBeSilent: false,
       converterDelaySeconds: 0,
+      latency: { mainSeconds: 0, mainSamples: 0, spareSeconds: null, spareSamples: null },
       states: [{ state: "clean" as const, silence: null, because: null, slips: 0, ...whole }],
       realignedAtSeconds: [],
     })),

@@ -4,6 +4,7 @@ import { formatIssue } from "../../shared/issues.ts";
 import type { EventPlan } from "../../shared/plan.ts";
 import { readScenario } from "../../shared/scenario.ts";
 import { example } from "../helpers/example.ts";
+import { networkExample } from "../helpers/network-example.ts";
 import { noFiles, plan, read } from "../helpers/rig.ts";
 
 const events = (...written: object[]): EventPlan[] => [...plan({ ...example(), events: written, expect: [] }).events];
@@ -35,6 +36,10 @@ describe("forSeconds", () => {
       { do: "unhang", device: "foh" },
     ],
     [
+      { do: "stick", device: "stage" },
+      { do: "unstick", device: "stage" },
+    ],
+    [
       { do: "step-frequency", device: "foh", offsetPpm: 9 },
       { do: "step-frequency", device: "foh", offsetPpm: null },
     ],
@@ -52,7 +57,7 @@ describe("forSeconds", () => {
     ],
   ])("%j comes back as %j", (first, second) => {
     const [, back, ...more] = events({ at: "00:10:00", ...first, forSeconds: 0.25 });
-    expect(back).toEqual({ atNs: 600.25e9, undoes: 0, ...second });
+    expect(back).toEqual({ atNs: 600.25e9, undoes: 0, written: 0, ...second });
     expect(more).toEqual([]);
   });
 
@@ -83,6 +88,163 @@ describe("forSeconds", () => {
       [660, 0, ["1", "2"]],
       [690, 1, ["2"]],
     ]);
+  });
+});
+
+describe("a cable that comes and goes", () => {
+  const flaps = { at: "00:10:00", do: "intermittent", link: "main", everySeconds: 30, outSeconds: 0.4 };
+  const outline = (...written: object[]) =>
+    events(...written).map((event) => [event.do, event.atNs / 1e9, event.undoes, turnOf(event)]);
+  const turnOf = (event: EventPlan) => ("intermittent" in event ? event.intermittent.turn : null);
+
+  it("is two events a turn, each back its own out", () => {
+    expect(outline({ ...flaps, count: 3 })).toEqual([
+      ["lose-contact", 600, null, 1],
+      ["make-contact", 600.4, 0, 1],
+      ["lose-contact", 630, null, 2],
+      ["make-contact", 630.4, 2, 2],
+      ["lose-contact", 660, null, 3],
+      ["make-contact", 660.4, 4, 3],
+    ]);
+    expect(events({ ...flaps, end: "to", way: "back", count: 1 })[0]).toEqual({
+      atNs: 600e9,
+      undoes: null,
+      written: 0,
+      do: "lose-contact",
+      link: "main",
+      end: "b",
+      way: "back",
+      intermittent: { turn: 1, turns: 1, everySeconds: 30, outSeconds: 0.4 },
+    });
+  });
+
+  it("begins no turn when forSeconds are over, nor after the end of the run, whose last turn may stay open", () => {
+    expect(events({ ...flaps, forSeconds: 60 })).toHaveLength(4);
+    expect(events({ ...flaps, forSeconds: 60.001 })).toHaveLength(6);
+    const toTheEnd = events({ ...flaps, at: "01:29:00" });
+    expect(toTheEnd.map((event) => [event.do, event.atNs / 1e9])).toEqual([
+      ["lose-contact", 5340],
+      ["make-contact", 5340.4],
+      ["lose-contact", 5370],
+      ["make-contact", 5370.4],
+      ["lose-contact", 5400],
+    ]);
+    expect(toTheEnd.map((event) => "intermittent" in event && event.intermittent.turns)).toEqual([3, 3, 3, 3, 3]);
+  });
+
+  it("is refused with its remedy where it could not come back, says two things, or never ends", () => {
+    expect(problems({ ...flaps, outSeconds: 30, count: 2 })).toMatch(/outSeconds: expected less than everySeconds, 30/);
+    expect(problems({ ...flaps, count: 2, forSeconds: 60 })).toMatch(/count: expected count or forSeconds, not both/);
+    expect(problems({ ...flaps, everySeconds: 1 })).toMatch(/at most 1000 turns in the run, received 4801 of them/);
+    expect(problems({ ...flaps, link: "mian", count: 2 })).toMatch(/did you mean "main"/);
+    expect(problems({ ...flaps, end: "foh", count: 2 })).toMatch(/expected "from" or "to", received "foh"/);
+    expect(problems({ ...flaps, link: "to-mon", way: "there", count: 2 })).toMatch(/carries both ways in one cable/);
+  });
+});
+
+describe("a supply with a battery", () => {
+  const withBattery = (...written: object[]) => {
+    const scenario = example();
+    const rig = { ...scenario.rig, supplies: [{ id: "backup", batterySeconds: 20 }] };
+    return plan({ ...scenario, rig, events: written, expect: [] }).events.map(({ atNs, ...deed }) => [
+      deed.do,
+      atNs / 1e9,
+      deed.undoes,
+      ...("batterySeconds" in deed ? [deed.batterySeconds] : []),
+    ]);
+  };
+  const cut = { at: "00:10:00", do: "power-cut", supply: "backup" };
+
+  it("is dead when the battery is empty, unless it is back by then", () => {
+    expect(withBattery(cut)).toEqual([
+      ["power-cut", 600, null, 20],
+      ["battery-empty", 620, null],
+    ]);
+    expect(withBattery({ ...cut, forSeconds: 20 })).toEqual([
+      ["power-cut", 600, null, 20],
+      ["power-back", 620, 0],
+    ]);
+    expect(withBattery({ ...cut, forSeconds: 20.001 }).map(([what]) => what)).toEqual([
+      "power-cut",
+      "battery-empty",
+      "power-back",
+    ]);
+    expect(withBattery(cut, { at: "00:10:19", do: "power-back", supply: "backup" })).toHaveLength(2);
+    expect(withBattery({ ...cut, at: "01:29:50" })).toHaveLength(1);
+  });
+
+  it("is full again when the supply is back, and runs down once however often it is cut", () => {
+    const again = withBattery({ ...cut, forSeconds: 10 }, { ...cut, at: "00:10:11" });
+    expect(again.at(-1)).toEqual(["battery-empty", 631, null]);
+    const twice = withBattery(cut, { ...cut, at: "00:10:05" });
+    expect(twice.filter(([what]) => what === "battery-empty")).toEqual([["battery-empty", 620, null]]);
+  });
+
+  it("must be somebody's, and stand there once; a supply without a battery is cut at once", () => {
+    const scenario = example();
+    const issues = (...supplies: object[]) =>
+      read({ ...scenario, rig: { ...scenario.rig, supplies }, events: [] })
+        .issues.map(formatIssue)
+        .join("\n");
+    expect(issues({ id: "bakcup", batterySeconds: 20 })).toMatch(
+      /rig\.supplies\[0\]\.id: expected a supply that a device has in its power.*did you mean "backup"/,
+    );
+    expect(issues({ id: "foh" }, { id: "foh", batterySeconds: 5 })).toMatch(/an id that no other supply has/);
+    expect(issues({ id: "foh", batterySeconds: 0 })).toMatch(/a number above 0/);
+    expect(withBattery({ ...cut, supply: "foh" })).toEqual([["power-cut", 600, null]]);
+  });
+});
+
+describe("what a device comes back with", () => {
+  const stageAfter = (clockSources: string[], ...written: object[]) => {
+    const scenario = example();
+    const devices = scenario.rig.devices.map((device) =>
+      device.id === "stage" ? { ...device, afterReboot: { clockSources } } : device,
+    );
+    return read({ ...scenario, rig: { ...scenario.rig, devices }, events: written, expect: [] });
+  };
+  const choose = { at: "00:20:00", do: "choose-source", device: "stage", source: "1" };
+
+  it("is what it can be told to go to from then on, after a reboot and after power", () => {
+    expect(stageAfter(["2"], choose).issues).toEqual([]);
+    for (const before of [
+      { at: "00:10:00", do: "reboot", device: "stage", part: "engine" },
+      { at: "00:10:00", do: "power-cut", supply: "stage", forSeconds: 1 },
+    ])
+      expect(stageAfter(["2"], before, choose).issues.map(formatIssue).join()).toMatch(/choose one of "2"/);
+    expect(
+      stageAfter(["2"], { at: "00:10:00", do: "reboot", device: "stage", part: "surface" }, choose).issues,
+    ).toEqual([]);
+  });
+
+  it("is checked like its clock sources", () => {
+    expect(stageAfter(["7", "2", "2"]).issues.map(({ path }) => path)).toEqual([
+      ["rig", "devices", 1, "afterReboot", "clockSources", 0],
+      ["rig", "devices", 1, "afterReboot", "clockSources", 2],
+    ]);
+  });
+});
+
+describe("sync", () => {
+  it("can be stopped only at a device with an ethernet link", () => {
+    const stop = { at: "00:10:00", do: "stop-sync", forSeconds: 5 };
+    expect(problems({ ...stop, device: "foh" })).toMatch(/a device with an ethernet link.*this rig has no network/);
+    const network = networkExample();
+    const on = (device: string) => read({ ...network, events: [{ ...stop, device }] });
+    expect(on("amp").issues.map(formatIssue).join()).toMatch(/a device with an ethernet link.*name one such as "foh"/);
+    expect(on("foh").plan?.events).toEqual([
+      { atNs: 600e9, undoes: null, written: 0, do: "stop-sync", device: "foh" },
+      { atNs: 605e9, undoes: 0, written: 0, do: "start-sync", device: "foh" },
+    ]);
+  });
+});
+
+describe("a stream", () => {
+  it("has no contact that could be bad: its ethernet cables have", () => {
+    const flaps = { at: "00:10:00", do: "intermittent", everySeconds: 5, outSeconds: 1, count: 2 };
+    const on = (link: string) => read({ ...networkExample(), events: [{ ...flaps, link }] });
+    expect(on("stage-foh").issues.map(formatIssue).join()).toMatch(/link: expected a cable: .*name an ethernet cable/);
+    expect(on("trunk").plan?.events).toHaveLength(4);
   });
 });
 

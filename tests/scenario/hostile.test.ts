@@ -27,6 +27,7 @@ function scenario(rig: string, rest = ""): string {
 
 const two = '"devices":[{"id":"a"},{"id":"b"}]';
 const cable = '"links":[{"id":"l","type":"madi","from":"a.1","to":"b.1","return":true}]';
+const lead = '{"id":"l","type":"ethernet","ends":["a.1","b.1"]}';
 const far = (index: number) => `{"id":"${"x".repeat(30)}${index}"}`;
 
 const cases: readonly [string, number | "a plan", () => string][] = [
@@ -70,6 +71,28 @@ const cases: readonly [string, number | "a plan", () => string][] = [
       scenario(
         `${two},${cable}`,
         `,"events":[${many(() => '{"at":"00:00:01","do":"plug","link":"l","end":"to","into":2}')}]`,
+      ),
+  ],
+  [
+    "streams between two ports",
+    "a plan",
+    () => scenario(`${two},"links":[${lead},${many((i) => `{"id":"s${i}","type":"aes67","from":"a.1","to":"b.1"}`)}]`),
+  ],
+  [
+    "streams at ports without a cable",
+    10_000,
+    () => scenario(`${two},"links":[${lead},${many((i) => `{"id":"s${i}","type":"avb","from":"a.1","to":"b.2"}`)}]`),
+  ],
+  [
+    "a port that the cables of many networks are plugged into, and streams there",
+    500,
+    () =>
+      scenario(
+        `${two},"networks":[${many((i) => `{"id":"n${i}"}`, 0.1)}],"links":[${many(
+          (i) => `{"id":"l${i}","type":"ethernet","network":"n${i}","ends":["a.${i + 1}","b.${i + 1}"]}`,
+          0.1,
+        )},${many((i) => `{"id":"s${i}","type":"aes67","from":"a.1","to":"b.1"}`, 0.4)}]`,
+        `,"events":[${many((i) => `{"at":"00:00:01","do":"plug","link":"l${i}","end":"a","into":1}`, 0.3)}]`,
       ),
   ],
   ["a long chain of types", 1, () => scenario(`${two},"deviceTypes":{${many((i) => `"t${i}":{"like":"t${i + 1}"}`)}}`)],

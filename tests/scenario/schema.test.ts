@@ -4,6 +4,7 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { jsonSchemas, libraryFileSchema, rigFileSchema, scenarioSchema } from "../../shared/scenario-schema.ts";
 import { example } from "../helpers/example.ts";
+import { networkExample } from "../helpers/network-example.ts";
 
 const ajv = new Ajv({ strict: false, allErrors: true, unicodeRegExp: true });
 const published = jsonSchemas();
@@ -29,11 +30,14 @@ describe("the published JSON Schema", () => {
     expect(schema.definitions.device?.properties.holdOffSeconds?.default).toBe(0.3);
   });
 
-  it("accepts and refuses what the reader's schema does, over broken and sound scenarios", () => {
+  it.each([
+    ["cables from device to device", example],
+    ["networks", networkExample],
+  ])("accepts and refuses what the reader's schema does, over broken and sound scenarios: %s", (_, base) => {
     const [byAjv, byZod] = judges["scenario.schema.json"];
     const seen = { accepted: 0, refused: 0 };
     fc.assert(
-      fc.property(brokenOrSound(), (scenario) => {
+      fc.property(brokenOrSound(base), (scenario) => {
         const accepted = byZod.safeParse(scenario).success;
         seen[accepted ? "accepted" : "refused"] += 1;
         expect(byAjv(scenario), JSON.stringify(byAjv.errors)).toBe(accepted);
@@ -45,11 +49,11 @@ describe("the published JSON Schema", () => {
   });
 });
 
-/** The example with one value somewhere replaced, removed or added; sometimes untouched. */
-function brokenOrSound(): fc.Arbitrary<unknown> {
-  const places = placesIn(example());
+/** An example with one value somewhere replaced, removed or added; sometimes untouched. */
+function brokenOrSound(base: () => unknown): fc.Arbitrary<unknown> {
+  const places = placesIn(base());
   return fc.oneof(
-    { weight: 1, arbitrary: fc.constant(example()) },
+    { weight: 1, arbitrary: fc.constant(base()) },
     {
       weight: 9,
       arbitrary: fc
@@ -78,7 +82,7 @@ function brokenOrSound(): fc.Arbitrary<unknown> {
             fc.jsonValue({ maxDepth: 2 }),
           ),
         })
-        .map(({ place, action, value }) => changed(example(), place, action, value)),
+        .map(({ place, action, value }) => changed(base(), place, action, value)),
     },
   );
 }

@@ -102,6 +102,11 @@ describe("what check says of them beforehand", () => {
     expect(rulesOf("long-chain.json")).toEqual(["deep-chain"]);
     expect(rulesOf("house-clock.json")).toEqual(["left-on-internal", "source-misses-leader"]);
     expect(rulesOf("festival-day.json")).toEqual(["left-on-internal"]);
+    expect(rulesOf("festival-changeover.json")).toContain("two-leaders");
+    expect(rulesOf("truck-own-clock.json")).toEqual(["two-leaders"]);
+    expect(rulesOf("guest-at-six.json")).toContain("left-on-internal");
+    expect(rulesOf("forklift-on-the-ramp.json")).toContain("sources-cut-by-one");
+    expect(rulesOf("word-clock-line.json")).toEqual(["word-clock-terminators"]);
   });
 
   test.each([
@@ -202,5 +207,46 @@ describe("clocks that are cold, warm, or left alone", () => {
     expect(chain.peakHz).toBeGreaterThan(0.05);
     expect(chain.peakHz).toBeLessThan(0.1);
     expect(chain.wander!.ratio).toBeGreaterThan(2.5);
+  });
+});
+
+describe("one leader without sync, two rules", () => {
+  const [byAes67, byAs] = ["leader-without-sync.json", "leader-without-sync-as.json"] as const;
+  const losses = (name: string, id: string) =>
+    rehearse(plan(name))
+      .summary.devices.find((device) => device.id === id)!
+      .states.filter(({ state }) => state === "holdover").length;
+
+  test("it is one rig: profile, stream type and what follows from them apart", () => {
+    const rigOf = (name: string) => JSON.parse(readFileSync(`${FOLDER}/${name}`, "utf8")).rig;
+    const asAes67 = JSON.stringify(rigOf(byAs)).replace('"802.1as"', '"aes67"').replaceAll('"avb"', '"aes67"');
+    expect(JSON.parse(asAes67)).toEqual(rigOf(byAes67));
+  });
+
+  test("by the one nobody else is elected, by the other somebody is, once a second for five minutes", () => {
+    expect(losses(byAes67, "stage")).toBe(1);
+    expect(losses(byAs, "stage")).toBeGreaterThan(290);
+    expect(losses(byAs, "stage")).toBeLessThan(310);
+  });
+});
+
+describe("cables that come and go", () => {
+  test("a ring rides out one cut without a clock that notices, and a second one takes the box between alone", () => {
+    const { devices } = rehearse(plan("ring-of-boxes.json")).summary;
+    const unlocked = devices.filter(({ states }) => states.some(({ state }) => state === "acquiring"));
+    expect(unlocked.map(({ id }) => id)).toEqual(["centre"]);
+    expect(unlocked[0]!.states.find(({ state }) => state !== "locked")!.fromSeconds).toBeGreaterThan(2400);
+  });
+
+  test("too short for the spare is shorter for the listener as well", () => {
+    const { states } = rehearse(plan("bad-contact.json")).summary.feeds[0]!;
+    const gaps = states.filter(({ state }) => state === "silent");
+    const lasting = (from: number, to: number) =>
+      gaps
+        .filter(({ fromSeconds }) => fromSeconds >= from && fromSeconds < to)
+        .map(({ fromSeconds, toSeconds }) => Math.round((toSeconds - fromSeconds) * 1000));
+    expect(lasting(1200, 2400)).toEqual(Array(12).fill(250));
+    expect(lasting(2400, 3000)).toEqual(Array(9).fill(310));
+    expect(lasting(3000, 5400)).toEqual([310]);
   });
 });

@@ -5,7 +5,7 @@
 // @ts-expect-error: the package brings no types
 import jstat from "jstat";
 import { describe, expect, test } from "vitest";
-import { inverseNormal, LARGEST_NORMAL, makeNormal } from "../../shared/normal.ts";
+import { drawNormal, inverseNormal, LARGEST_NORMAL, makeNormal } from "../../shared/normal.ts";
 import { stream } from "../../shared/random.ts";
 
 const judge = jstat as { readonly normal: { inv(p: number, mean: number, deviation: number): number } };
@@ -101,39 +101,55 @@ describe("the inverse of the normal distribution", () => {
 });
 
 describe("a deviate", () => {
+  /** Where cells begin, in steps from the end: 32 to an octave, and the middle of all. */
+  const cells: number[] = [];
+  for (let octave = 0; octave <= 30; octave++)
+    for (let part = 0; part < 32; part++) cells.push(Math.floor(2 ** octave * (1 + part / 32)));
+  cells.push(2 ** 31 - 1);
+
   test("is the inverse at the middle of its step, within 1e-8, in every cell of the table and at both ends", () => {
     let worst = 0;
-    const CELLS = 2048;
-    for (let cell = 0; cell < CELLS; cell++) {
-      for (const part of [0, 0.1, 0.211, 0.5, 0.789, 0.9, 1 - STEP * CELLS]) {
-        const uniform = Math.floor(((cell + part) / CELLS) * 2 ** 32) * STEP;
-        worst = Math.max(worst, Math.abs(deviateOf(uniform) - inverseNormal(uniform + STEP / 2)));
-      }
+    const compare = (step: number): void => {
+      for (const steps of [step, 2 ** 32 - 1 - step])
+        worst = Math.max(worst, Math.abs(deviateOf(steps * STEP) - inverseNormal((steps + 0.5) * STEP)));
+    };
+    for (const [n, begin] of cells.entries()) {
+      const width = (cells[n + 1] ?? 2 ** 31) - begin;
+      for (const part of [0, 0.1, 0.211, 0.5, 0.789, 0.9]) compare(begin + Math.floor(part * width));
+      compare(begin + Math.max(0, width - 1));
     }
+    for (let step = 0; step < 1000; step++) compare(step);
+    for (let at = 0; at < 2 ** 31; at += 2 ** 31 / 65_536) compare(at);
     expect(worst).toBeLessThan(1e-8);
-    expect(worst).toBeGreaterThan(0);
-    for (let step = 0; step < 1000; step++) {
-      expect(deviateOf(step * STEP)).toBe(inverseNormal((step + 0.5) * STEP));
-      expect(deviateOf(1 - (step + 1) * STEP)).toBe(inverseNormal(1 - (step + 0.5) * STEP));
-    }
+    expect(worst).toBeGreaterThan(1e-9);
     expect(Math.abs(deviateOf(0))).toBeLessThan(LARGEST_NORMAL);
     expect(Math.abs(deviateOf(1 - STEP))).toBeLessThan(LARGEST_NORMAL);
+    expect(deviateOf(0)).toBe(inverseNormal(STEP / 2));
+  });
+
+  test("is the other's mirror image at the same distance from the other end", () => {
+    for (const step of cells) expect(deviateOf(1 - (step + 1) * STEP)).toBe(-deviateOf(step * STEP));
   });
 
   test("grows with its uniform, also from one cell of the table to the next", () => {
-    for (let cell = 1; cell < 2048; cell++) {
-      const at = cell / 2048;
-      const near = [-2, -1, 0, 1].map((n) => deviateOf(at + n * STEP));
-      for (const [n, value] of near.entries()) if (n > 0) expect(value).toBeGreaterThan(near[n - 1] as number);
+    for (const cell of cells) {
+      for (const at of [cell * STEP, 1 - (cell + 1) * STEP]) {
+        const steps = [-2, -1, 0, 1, 2].map((n) => at + n * STEP).filter((u) => u >= 0 && u < 1);
+        const near = steps.map(deviateOf);
+        for (const [n, value] of near.entries()) if (n > 0) expect(value).toBeGreaterThan(near[n - 1] as number);
+      }
     }
   });
 
-  test("is the same drawn with others as alone", () => {
+  test("is the same drawn with others as alone, and out of a stream as out of an array", () => {
     const draw = stream("quay-1", "house", "wander", 3);
     const uniforms = Float64Array.from({ length: 2048 }, draw);
     const together = uniforms.slice();
     makeNormal(together);
     expect([...uniforms].map(deviateOf)).toEqual([...together]);
+    const ofStream = new Float64Array(2048);
+    drawNormal(stream("quay-1", "house", "wander", 3), ofStream);
+    expect([...ofStream]).toEqual([...together]);
   });
 });
 

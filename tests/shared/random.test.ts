@@ -2,6 +2,7 @@ import fc from "fast-check";
 import seedrandom from "seedrandom";
 import { expect, test } from "vitest";
 import { stream } from "../../shared/random.ts";
+import { drawUniforms } from "../../shared/uniforms.ts";
 import { tries } from "../helpers/laws.ts";
 
 const draws = (next: () => number, count: number) => Array.from({ length: count }, next);
@@ -55,6 +56,25 @@ test("the numbers are those of the alea generator, so that a seed means the same
   expect(draws(stream("quay-1", "foh", "offset", 3), 8)).toEqual(
     draws(seedrandom.alea('["quay-1","foh","offset",3]'), 8),
   );
+});
+
+test("many at once are the numbers that the package's generator hands out one by one, to the bit, whoever hands out the stream", () => {
+  const COUNT = 3072;
+  for (let block = 0; block < 300; block++) {
+    const one = draws(seedrandom.alea(JSON.stringify(["quay-1", "foh", "wander", block])), COUNT);
+    const fromState = new Float64Array(COUNT);
+    drawUniforms(stream("quay-1", "foh", "wander", block), COUNT, fromState);
+    expect(fromState).toEqual(Float64Array.from(one));
+    // A stream that tells no state, as tests hand out.
+    const fromCalls = new Float64Array(COUNT);
+    const draw = stream("quay-1", "foh", "wander", block);
+    drawUniforms(() => draw(), COUNT, fromCalls);
+    expect(fromCalls).toEqual(fromState);
+  }
+  const head = new Float64Array(10).fill(7);
+  drawUniforms(stream("quay-1", "foh", "wander", 0), 4, head);
+  expect([...head.subarray(4)]).toEqual([7, 7, 7, 7, 7, 7]);
+  expect([...head.subarray(0, 4)]).toEqual(draws(stream("quay-1", "foh", "wander", 0), 4));
 });
 
 test("evenly spread over [0, 1): mean ½ and variance 1/12, within five standard errors", () => {

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { DEVICE_STATES, LINK_CLOCKS, LINK_STATES } from "../../shared/record.ts";
+import { DEVICE_STATES, LINK_CLOCKS, LINK_STATES, PORT_ROLES } from "../../shared/record.ts";
 import {
   ALL_LOOKS,
   DEVICE_LOOKS,
@@ -7,7 +7,9 @@ import {
   GROUND,
   LINK_CLOCK_LOOKS,
   LINK_LOOKS,
+  NETWORK_LOOKS,
   PATTERNS,
+  PORT_ROLE_LOOKS,
   REALIGNED_LOOK,
 } from "../../shared/states.ts";
 import { SILENCES } from "../../shared/summary.ts";
@@ -37,6 +39,7 @@ test("every state a record or a summary can name has a row", () => {
   for (const state of DEVICE_STATES) expect(DEVICE_LOOKS[state], state).toBeDefined();
   for (const state of LINK_STATES) expect(LINK_LOOKS[state], state).toBeDefined();
   for (const clock of LINK_CLOCKS) expect(LINK_CLOCK_LOOKS[clock], clock).toBeDefined();
+  for (const role of PORT_ROLES) expect(PORT_ROLE_LOOKS[role], role).toBeDefined();
   for (const silence of SILENCES) expect(FEED_LOOKS[silence], silence).toBeDefined();
   for (const state of ["clean", "slipping", "not-carried"] as const) expect(FEED_LOOKS[state], state).toBeDefined();
   expect(ALL_LOOKS.length).toBeGreaterThanOrEqual(
@@ -66,7 +69,7 @@ test("short words and long words are unique, and so are signs, within what can s
 });
 
 test("within one table no two troubled states share fill and pattern, so a grey print keeps them apart", () => {
-  for (const looks of [DEVICE_LOOKS, LINK_LOOKS, FEED_LOOKS]) {
+  for (const looks of [DEVICE_LOOKS, LINK_LOOKS, NETWORK_LOOKS, PORT_ROLE_LOOKS, FEED_LOOKS]) {
     const seen = Object.values(looks).map((look) => look.pattern);
     expect(new Set(seen).size).toBe(seen.length);
   }

@@ -7,6 +7,7 @@ import { describe, expect, test } from "vitest";
 import type { Ns } from "../../shared/time.ts";
 import type { LoopWander, OwnWander, Wander } from "../../shared/wander.ts";
 import {
+  aheadFrom,
   apartBound,
   apartFrom,
   errorBoundAt,
@@ -250,6 +251,53 @@ describe("two clocks of one oscillator", () => {
     expect(apartBound(house, stage, later)).toBe(Infinity);
     expect(apartBound(through([0.1, 1], house, null), through([0.1, 1], stage, null), later)).toBe(Infinity);
     expect(apartBound(house, null, later)).toBe(Infinity);
+  });
+});
+
+describe("how far one wander is ahead of another", () => {
+  test("stays in the band that is told, over a block and over a part of it, whatever the loops and their controls", () => {
+    const widths = { block: gauge(), part: gauge() };
+    const met = { oneOscillator: 0, twoOscillators: 0, open: 0 };
+    const controls = fc.constantFrom("closed", "clipped", "pinned");
+    fc.assert(
+      fc.property(someNoise, fc.array(kinds, { maxLength: 3 }), kinds, controls, (noise, chain, kind, control) => {
+        const [house, stage] = [oscillator("house", noise), oscillator("stage", noise)];
+        let one: Wander = house;
+        for (const each of chain) one = through(each, one, stage, 7.5);
+        const shape = loopShape((kind[0] * 1e9) / house.gridNs, kind[1]);
+        const closed = through(kind, house, stage, 7.5);
+        const last =
+          control === "closed" ? closed : loopWander(shape, house, stage, knotNs(house, 90.4), closed, control);
+        for (const other of [last, stage, null]) {
+          const isOne = apartBound(one, other, knotNs(house, 91)) < Infinity;
+          met[isOne ? "oneOscillator" : "twoOscillators"] += 1;
+          if (other === last && control !== "closed") met.open += 1;
+          for (const over of ["block", "part"] as const) {
+            for (let knot = 91; knot < KNOTS; ) {
+              const fromNs = knotNs(house, knot + 0.37);
+              const told = aheadFrom(one, other, fromNs, over);
+              expect(told.toNs).toBeGreaterThan(fromNs);
+              const end = Math.min(KNOTS, Math.round(told.toNs / house.gridNs));
+              let furthest = 0;
+              for (let at = fromNs; at < end * house.gridNs; at = Math.round(at + 0.7 * house.gridNs) as Ns) {
+                const ahead = wanderAt(one, at) - wanderAt(other, at);
+                const off = ahead - told.phase - (told.slope * (at - fromNs)) / 1e9;
+                const rounding = 2 ** -46 * (Math.abs(wanderAt(one, at)) + Math.abs(wanderAt(other, at))) + 1e-24;
+                expect(off).toBeLessThanOrEqual(told.above + rounding);
+                expect(off).toBeGreaterThanOrEqual(told.below - rounding);
+                furthest = Math.max(furthest, Math.abs(off));
+              }
+              widths[over].bounds(Math.max(told.above, -told.below), furthest, 1);
+              knot = end;
+            }
+          }
+        }
+      }),
+      tries(20),
+    );
+    for (const count of Object.values(met)) expect(count).toBeGreaterThan(5);
+    expect(widths.block.median).toBeLessThan(20);
+    expect(widths.part.median).toBeLessThan(60);
   });
 });
 

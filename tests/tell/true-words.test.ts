@@ -301,3 +301,85 @@ test("one device alone is said to be alone, and nothing is said twice", () => {
   expect(telling.sentences[0]).toBe("Device a is alone, on its own clock.");
   for (const sentence of telling.verdict) expect(telling.sentences).not.toContain(sentence);
 });
+
+describe("what slips in a silence", () => {
+  const muting = twoDesks([], { b: { muteOutOfStep: true } });
+
+  test("is in the count of slips, and no word speaks of clicks", () => {
+    const run = rehearse(plan(muting));
+    expect(run.summary.feeds[0]!.slips).toBeGreaterThan(1000);
+    expect(run.summary.feeds[0]!.silentSeconds).toBeGreaterThan(3590);
+    expect(everything(tell(run, { fix: firstFix(run) }))).not.toMatch(/click/);
+  });
+
+  test("is not counted beside another feed that is silent for longer", () => {
+    const scenario = twoDesks([{ at: "00:10:00", do: "step-frequency", device: "a", offsetPpm: 12 }], {
+      b: { muteOutOfStep: true },
+    }) as { rig: { feeds: object[] } };
+    scenario.rig.feeds.push({ id: "g", through: ["a", "b"], channels: 2, heardBy: ["wedges"] });
+    expect(toldOf(scenario).sentences.join(" ")).not.toMatch(/click/);
+  });
+});
+
+describe("what to fix first", () => {
+  const guest = (afterReboot: readonly string[]) =>
+    twoDesks(
+      [
+        { at: "00:10:00", do: "reboot", device: "b" },
+        { at: "00:50:00", do: "set-clock-sources", device: "b", clockSources: ["1"] },
+      ],
+      { b: { clockSources: ["1"], afterReboot: { clockSources: afterReboot }, muteOutOfStep: false } },
+    );
+
+  test("is the list that a device comes back with, where that made the trouble", () => {
+    const telling = toldOf(guest(["internal"]));
+    expect(telling.heard[0]!.text).toContain("click");
+    expect(telling.fixFirst).toMatch(
+      /^Fix first: b, clock source after a reboot: port 1 \(a\), as before it\. Rehearsed with that change: no clicks/,
+    );
+  });
+
+  test("is nothing where nothing gets better for anybody, though a count gets smaller", () => {
+    for (const { name, telling, run } of told()) {
+      const fix = firstFix(run);
+      if (telling.fixFirst === null) {
+        expect(fix?.fix ?? null, name).toBeNull();
+        continue;
+      }
+      expect(telling.fixFirst, name).toMatch(/Rehearsed with that change: (no|nothing|[^;]* instead of)/);
+    }
+    expect(told().some(({ run, telling }) => telling.fixFirst === null && firstFix(run) !== null)).toBe(true);
+  });
+});
+
+describe("words that were read as something else", () => {
+  test("a cable that is out is not received", () => {
+    const scenario = (at: string) => {
+      const made = twoDesks(
+        [
+          { at: "00:10:00", do: "power-back", device: "b" },
+          { at: at, do: "plug", link: "l" },
+        ],
+        { b: { atStart: "off", muteOutOfStep: false } },
+      ) as { rig: { links: { atStart?: string }[] } };
+      made.rig.links[0]!.atStart = "unplugged";
+      return lines(toldOf(made));
+    };
+    expect(scenario("00:20:00")).toMatch(/00:11:00 Device b is up on its own clock/);
+    expect(scenario("00:20:00")).not.toMatch(/00:11:00 .*receives the link/);
+    expect(scenario("00:05:00")).toMatch(/00:11:00 .*receives the link/);
+  });
+
+  test("who is only on its own clock does not lead", () => {
+    const { telling } = told().find(({ name }) => name === "stuck-box.json")!;
+    const text = lines(telling);
+    expect(text).toMatch(/00:20:00 .*the monitor desk leads\. Stage box is on its own clock/);
+    expect(text).not.toContain("stage box leads");
+    expect(telling.sentences[0]).not.toContain("stage box");
+  });
+
+  test("no sentence of what is heard begins with a figure", () => {
+    for (const { name, telling } of told())
+      for (const { text } of telling.heard) expect(text, name).not.toMatch(/\. \d/);
+  });
+});

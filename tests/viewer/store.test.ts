@@ -69,3 +69,16 @@ test("views are told of changes only, with the look before, until they stop", ()
   store.set({ cursorSeconds: 30 });
   expect(told).toEqual([10]);
 });
+
+test("cursor B is set, kept in the show and taken away, and views hear of each", () => {
+  const store = createStore(60, 10);
+  const seen: (number | null)[] = [];
+  store.subscribe(() => seen.push(store.look().cursorBSeconds));
+  expect(store.look().cursorBSeconds).toBeNull();
+  store.set({ cursorBSeconds: 30 });
+  store.set({ cursorSeconds: 20 });
+  store.set({ cursorBSeconds: 99 });
+  store.set({ cursorBSeconds: -1 });
+  store.set({ cursorBSeconds: null });
+  expect(seen).toEqual([30, 30, 60, 0, null]);
+});

@@ -1,251 +1,309 @@
 /**
- * Slips so far, per feed, over the same window as the lanes: the one chart on a canvas, with a list of its lines and a
- * table of the same facts, because a canvas is mute.
+ * Curves over the same window and cursor as the lanes: slips so far, frequency, phase against the leader, buffer fill,
+ * one at a time on one canvas. Beside it a list of its lines with what they are at the cursor or under the pointer, a
+ * sentence and a table of the same facts, because a canvas is mute.
  */
-import { Chart, LinearScale, LineController, LineElement, type Plugin, PointElement, Tooltip } from "chart.js";
-import { GROUND } from "../../shared/states.ts";
-import { grouped, interval, showTime } from "../../sim/tell/words.ts";
-import { h, name, table } from "../dom.ts";
+import "../curves/curves.css";
+import { BUTTONS, CHART_KEYS, type ChartKey, chartsOf, type Drawn } from "../curves/charts.ts";
+import { type Extent, extentOf, rangeOf } from "../curves/extents.ts";
+import { letter, plotOn } from "../curves/plot.ts";
+import { slipTable, windowTable } from "../curves/tables.ts";
+import { boundWords, decimalsOf } from "../curves/words.ts";
+import { createWork } from "../curves/work.ts";
+import { h, name } from "../dom.ts";
 import type { PageContext } from "../page.ts";
-import { decimalsFor, fineTime, ticksThatFit, timeTicks } from "../show-time.ts";
-import { curvePoints, type Point } from "../slips.ts";
-import { ground, lineColour, onGroundChange } from "../theme.ts";
+import { decimalsFor, fineTime } from "../show-time.ts";
+import { lineColour, onGroundChange } from "../theme.ts";
 
 export interface Curve {
   readonly element: HTMLElement;
   measure(): void;
 }
 
-export function curveView(context: PageContext): Curve {
-  const { run, slips, store } = context;
-  const lines = run.plan.feeds.flatMap((feed) => {
-    const own = slips.get(feed.id);
-    return own === undefined || own.total === 0 ? [] : [{ feed, slips: own }];
-  });
-  const heading = h("h3", { class: "group-name" }, "Slips so far");
-  if (lines.length === 0) {
-    const none =
-      run.plan.feeds.length === 0 ? "No feeds, so no slips that anybody hears." : "No feed slips in this run.";
-    return { element: h("div", { class: "curve" }, heading, h("p", { class: "none" }, none)), measure: () => {} };
-  }
+/** A window that has not moved for so long is still: what is out of sight or coarse is drawn then. */
+const STILL_MS = 150;
+/** Between two looks at lines that take long. */
+const PROGRESS_MS = 250;
+/** More points than this cost a frame to draw; while the window moves, columns are then so many pixels wide. */
+const POINTS_MOVING = 30_000;
+const COARSE_PIXELS = 4;
+/** More lines than this need the whole width for their list. */
+const LINES_BESIDE = 8;
 
-  Chart.register(LineController, LinearScale, LineElement, PointElement, Tooltip);
-  const summary = lines.map(({ feed, slips }) => `${feed.name} ${grouped(slips.total)}`).join(", ");
-  const canvas = h("canvas", {
-    role: "img",
-    "aria-label": `Slips so far over show time, by the end: ${summary}. The table below has each stretch.`,
+export function curveView(context: PageContext): Curve {
+  const { store, announce } = context;
+  const chartOf = chartsOf(context);
+  const work = createWork();
+  let chart = chartOf("slips");
+  let isOnlyLane = false;
+  let width = 0;
+  let pointerSeconds: number | null = null;
+  let isInSight = true;
+  let waiting = 0;
+  let frame = 0;
+  let isStale = false;
+  let isCoarse = false;
+  let decimals = 0;
+  const drawn = new Map<number, Drawn>();
+  const extents = new Map<number, Extent>();
+
+  const buttons = CHART_KEYS.map((key) => toggle(BUTTONS[key], () => choose(key)));
+  const only = toggle("Only the chosen lane", () => {
+    isOnlyLane = !isOnlyLane;
+    rebuild();
+    announce(isOnlyLane ? `Curves of the chosen lane: ${shown().length}` : "All curves");
   });
-  const counts = lines.map(() => h("span", { class: "count" }));
-  const list = h(
-    "ol",
-    { class: "curve-lines" },
-    ...lines.map(({ feed }, index) =>
-      h(
-        "li",
-        {},
-        h("span", { class: "letter", "data-line": index }, letter(index)),
-        " ",
-        name(feed.name),
-        " ",
-        counts[index]!,
-      ),
-    ),
+  const heading = h("h3", { class: "group-name" });
+  const says = h("p", { class: "curve-says" });
+  const note = h("span", { class: "lane-note" });
+  const canvas = h("canvas", { role: "img" });
+  const cursor = h("div", { class: "curve-cursor" });
+  const pointer = h("div", { class: "curve-pointer", hidden: true });
+  const box = h("div", { class: "curve-box" }, canvas, cursor, pointer);
+  const when = h("p", { class: "curve-when" });
+  const list = h("ol", { class: "curve-lines" });
+  const within = h("p", { class: "curve-within" });
+  const none = h("p", { class: "none" });
+  const row = h(
+    "div",
+    { class: "row" },
+    h("div", { class: "row-name" }, note),
+    h("div", { class: "row-plot" }, box),
+    h("div", { class: "row-words" }, when, list, within),
   );
+  const tablePlace = h("div", {});
+  const asTable = h("details", { class: "as-table" }, h("summary", {}, "The curve as a table"), tablePlace);
   const element = h(
     "div",
     { class: "curve" },
+    h("div", { class: "curve-choices", role: "group", "aria-label": "Which curves" }, ...buttons, only),
     heading,
-    h(
-      "div",
-      { class: "row" },
-      h("div", { class: "row-name" }, h("span", { class: "lane-note" }, "Drops and repeats, added up from the start.")),
-      h("div", { class: "row-plot" }, h("div", { class: "curve-box" }, canvas)),
-      h("div", { class: "row-words" }, list),
-    ),
-    slipTable(context),
+    says,
+    none,
+    row,
+    asTable,
   );
+  const plot = plotOn(canvas, context);
 
-  const chart = new Chart(canvas, {
-    type: "line",
-    data: { datasets: lines.map(() => ({ data: [] as Point[], borderWidth: 2, pointRadius: 0, pointHitRadius: 6 })) },
-    options: {
-      animation: false,
-      parsing: false,
-      normalized: true,
-      responsive: true,
-      maintainAspectRatio: false,
-      // Room for the topmost number, which stands on its line.
-      layout: { padding: { top: 16 } },
-      events: ["mousemove", "mouseout"],
-      interaction: { mode: "nearest", axis: "x", intersect: false },
-      scales: {
-        x: { type: "linear", display: false },
-        y: {
-          type: "linear",
-          border: { display: false },
-          ticks: {
-            mirror: true,
-            padding: 0,
-            labelOffset: -9,
-            maxTicksLimit: 5,
-            precision: 0,
-            callback: (value) => grouped(Number(value)),
-          },
-        },
-      },
-      plugins: {
-        tooltip: {
-          displayColors: false,
-          callbacks: {
-            title: (items) => fineTime(items[0]?.parsed.x ?? 0, decimalsNow()),
-            label: ({ datasetIndex, parsed }) =>
-              `${letter(datasetIndex)} ${lines[datasetIndex]!.feed.name}: ${grouped(parsed.y ?? 0)}`,
-          },
-        },
-      },
-    },
-    plugins: [timeLines(context, lines.length)],
-  });
+  const shown = (): number[] => {
+    const { lane } = store.look();
+    const all = [...chart.lines.keys()];
+    return isOnlyLane && lane !== null ? all.filter((index) => chart.lines[index]!.lanes.has(lane)) : all;
+  };
 
-  function decimalsNow(): number {
-    const { fromSeconds, toSeconds } = store.look();
-    return decimalsFor(toSeconds - fromSeconds);
+  function choose(key: ChartKey): void {
+    if (chart.key === key) return;
+    chart = chartOf(key);
+    rebuild();
+    announce(`${chart.title}. ${chart.lines.length === 0 ? chart.none : says.textContent}`);
   }
-  let width = 0;
-  const draw = (what: "window" | "cursor" | "all") => {
-    if (width === 0) return;
-    const { fromSeconds, toSeconds, cursorSeconds } = store.look();
-    lines.forEach(({ slips }, index) => {
-      counts[index]!.textContent = grouped(slips.countBy(cursorSeconds));
+
+  /** Another chart, or another choice of its lines. */
+  function rebuild(): void {
+    drawn.clear();
+    extents.clear();
+    says.textContent = "Being worked out.";
+    const { lane } = store.look();
+    const lines = shown();
+    CHART_KEYS.forEach((key, index) => {
+      buttons[index]!.setAttribute("aria-pressed", String(key === chart.key));
     });
-    if (what === "cursor") {
-      chart.draw();
-      return;
-    }
-    lines.forEach(({ slips }, index) => {
-      const { points, isStepped } = curvePoints(slips, fromSeconds, toSeconds, width);
-      Object.assign(chart.data.datasets[index]!, {
-        data: points,
-        stepped: isStepped,
-        borderColor: lineColour(index),
-        pointBackgroundColor: lineColour(index),
-      });
-    });
-    const { quiet, rule, panel, ink } = GROUND[ground()];
-    const { x, y } = chart.options.scales as Record<
-      "x" | "y",
-      { min?: number; max?: number; ticks?: { color?: string }; grid?: object }
-    >;
-    Object.assign(x, { min: fromSeconds, max: toSeconds });
-    // From the lowest to the highest that the window holds: from nought on, ten slips after a thousand would be a flat line.
-    const low = Math.min(...lines.map(({ slips }) => slips.countBy(fromSeconds - 1e-9)));
-    const high = Math.max(...lines.map(({ slips }) => slips.countBy(toSeconds)), low + 1);
-    Object.assign(y, { min: low, max: high, grid: { color: rule, drawTicks: false } });
-    Object.assign(y.ticks ?? {}, {
-      color: quiet,
-      font: { family: getComputedStyle(document.body).fontFamily, size: 12 },
-    });
-    Object.assign(chart.options.plugins?.tooltip ?? {}, {
-      backgroundColor: panel,
-      titleColor: ink,
-      bodyColor: ink,
-      borderColor: quiet,
-      borderWidth: 1,
-    });
-    chart.update("none");
+    only.setAttribute("aria-pressed", String(isOnlyLane));
+    only.hidden = lane === null && !isOnlyLane;
+    heading.textContent = chart.title;
+    note.textContent = chart.note;
+    const isEmpty = lines.length === 0;
+    none.hidden = !isEmpty;
+    none.textContent = chart.lines.length === 0 ? chart.none : "The chosen lane has none of these curves.";
+    row.hidden = says.hidden = asTable.hidden = isEmpty;
+    element.classList.toggle("many", lines.length > LINES_BESIDE);
+    list.replaceChildren(
+      ...lines.map((index) =>
+        h(
+          "li",
+          {},
+          h("span", { class: "letter", "data-line": index }, letter(index)),
+          " ",
+          h("span", { class: "curve-name" }, name(chart.lines[index]!.name)),
+          " ",
+          h("span", { class: "count", "data-value": index }),
+        ),
+      ),
+    );
+    colour();
+    tablePlace.replaceChildren();
+    draw();
+  }
+
+  function colour(): void {
     for (const mark of list.querySelectorAll<HTMLElement>("[data-line]"))
       mark.style.setProperty("--line", lineColour(Number(mark.dataset.line)));
-  };
+  }
+
+  const isPrinting = () => document.documentElement.classList.contains("printing");
+
+  /** Draws what there is to draw, at once if it is new, else as soon as the page has time for it. */
+  function draw(): void {
+    clearTimeout(waiting);
+    cancelAnimationFrame(frame);
+    if (width === 0) width = box.clientWidth;
+    if (width === 0 || shown().length === 0) {
+      work.stop();
+      return;
+    }
+    if (drawn.size === 0 || isPrinting()) start(false);
+    else if (isInSight) frame = requestAnimationFrame(move);
+    else waiting = window.setTimeout(() => start(false), STILL_MS);
+  }
+
+  /** One frame of a window on the move: the lines go along as they are until they are known anew. */
+  function move(): void {
+    const isMuch = [...drawn.values()].reduce((sum, { points }) => sum + points.length, 0) > POINTS_MOVING;
+    if (work.isBusy) isStale = true;
+    else start(isMuch || isCoarse);
+    if (work.isBusy) plot.move();
+    read();
+    if (isMuch || isCoarse) waiting = window.setTimeout(() => start(false), STILL_MS);
+  }
+
+  function start(coarse: boolean): void {
+    const { fromSeconds, toSeconds } = store.look();
+    const lines = shown();
+    const own = chart;
+    const columns = Math.max(2, Math.ceil(coarse ? width / COARSE_PIXELS : width));
+    isStale = false;
+    isCoarse = coarse;
+    const fresh = new Map<number, Drawn>();
+    function* job(): Generator<void> {
+      for (const index of lines) {
+        fresh.set(index, yield* own.lines[index]!.draw(fromSeconds, toSeconds, columns));
+        yield;
+      }
+    }
+    let shownAt = performance.now();
+    const onSlice = (isDone: boolean) => {
+      box.toggleAttribute("aria-busy", !isDone);
+      box.dataset.state = isDone ? "drawn" : "working";
+      const isTime = drawn.size < lines.length && performance.now() - shownAt > PROGRESS_MS;
+      if (!isDone && !isTime) return;
+      shownAt = performance.now();
+      for (const [index, each] of fresh) drawn.set(index, each);
+      extents.clear();
+      for (const index of lines) {
+        const extent = extentOf(own.lines[index]!.name, drawn.get(index)?.points ?? []);
+        if (extent !== null) extents.set(index, extent);
+      }
+      const range = rangeOf(own, [...extents.values()]);
+      decimals = decimalsOf(range.high - range.low, own.key === "slips" ? 0 : 2);
+      plot.show(
+        lines.flatMap((index) => {
+          const each = drawn.get(index);
+          return each === undefined ? [] : [{ index, drawn: each }];
+        }),
+        range,
+        own.levels,
+      );
+      read();
+      if (!isDone) return;
+      if (isStale) frame = requestAnimationFrame(move);
+      else if (!coarse) tellWindow();
+    };
+    work.start(job(), onSlice, !isPrinting());
+  }
+
+  /** The sentence and the table, once the window is known. */
+  function tellWindow(): void {
+    const sentence = chart.says([...extents.values()], decimals);
+    says.textContent = sentence;
+    canvas.setAttribute("aria-label", `${chart.title}, over show time. ${sentence} The table below has the figures.`);
+    if (!asTable.open) return;
+    if (chart.key === "slips") {
+      if (tablePlace.childElementCount === 0) tablePlace.replaceChildren(slipTable(context));
+      return;
+    }
+    const { fromSeconds, toSeconds } = store.look();
+    const timeDecimals = decimalsFor(toSeconds - fromSeconds);
+    tablePlace.replaceChildren(windowTable(chart, { fromSeconds, toSeconds, timeDecimals, decimals, extents }));
+  }
+
+  /** What each line is at the cursor, or under the pointer. */
+  function read(): void {
+    const { fromSeconds, toSeconds, cursorSeconds } = store.look();
+    place(cursor, cursorSeconds);
+    if (pointerSeconds !== null) place(pointer, pointerSeconds);
+    else pointer.hidden = true;
+    const at = pointerSeconds ?? cursorSeconds;
+    const time = fineTime(at, decimalsFor(toSeconds - fromSeconds));
+    when.textContent = `${pointerSeconds === null ? "At the cursor" : "Under the pointer"}, ${time}`;
+    let most: number | null = null;
+    for (const count of list.querySelectorAll<HTMLElement>("[data-value]")) {
+      const line = chart.lines[Number(count.dataset.value)]!;
+      const value = line.valueAt(at);
+      count.textContent = value === null ? line.missingAt(at) : chart.words(value, decimals);
+      count.classList.toggle("missing", value === null);
+      most = greater(most, line.withinSamplesAt(at));
+    }
+    within.hidden = most === null;
+    within.textContent = most === null ? "" : boundWords(most, chart.key, context.run.plan.sampleRateHz);
+  }
+
+  function place(mark: HTMLElement, seconds: number): void {
+    const { fromSeconds, toSeconds } = store.look();
+    const share = (seconds - fromSeconds) / (toSeconds - fromSeconds);
+    mark.hidden = !(share >= 0 && share <= 1);
+    mark.style.left = `${100 * share}%`;
+  }
+
+  box.addEventListener("pointermove", ({ clientX, pointerType }) => {
+    if (pointerType !== "mouse") return;
+    const { left, width } = box.getBoundingClientRect();
+    const { fromSeconds, toSeconds } = store.look();
+    const share = Math.min(Math.max((clientX - left) / width, 0), 1);
+    pointerSeconds = fromSeconds + share * (toSeconds - fromSeconds);
+    read();
+  });
+  box.addEventListener("pointerleave", () => {
+    pointerSeconds = null;
+    read();
+  });
+  asTable.addEventListener("toggle", tellWindow);
+  new IntersectionObserver((entries) => {
+    isInSight = entries.at(-1)?.isIntersecting === true;
+  }).observe(box);
   store.subscribe((before) => {
     const look = store.look();
-    draw(before.fromSeconds === look.fromSeconds && before.toSeconds === look.toSeconds ? "cursor" : "window");
+    if (look.lane !== before.lane) {
+      only.hidden = look.lane === null && !isOnlyLane;
+      if (isOnlyLane) {
+        rebuild();
+        return;
+      }
+    }
+    if (look.fromSeconds === before.fromSeconds && look.toSeconds === before.toSeconds) read();
+    else draw();
   });
-  onGroundChange(() => draw("all"));
+  onGroundChange(() => {
+    colour();
+    draw();
+  });
+  rebuild();
   return {
     element,
     measure() {
-      width = canvas.parentElement?.clientWidth ?? 0;
-      chart.resize();
-      draw("all");
+      width = box.clientWidth;
+      plot.resize();
+      colour();
+      draw();
     },
   };
 }
 
-function letter(index: number): string {
-  return String.fromCharCode(65 + (index % 26)) + (index < 26 ? "" : String(Math.floor(index / 26)));
+function toggle(label: string, action: () => void): HTMLButtonElement {
+  const button = h("button", { type: "button", "aria-pressed": "false" }, label);
+  button.addEventListener("click", action);
+  return button;
 }
 
-/** The time grid, event lines, the cursor, and a letter at the end of each line. */
-function timeLines({ run, store }: PageContext, lineCount: number): Plugin<"line"> {
-  return {
-    id: "time-lines",
-    beforeDatasetsDraw(chart) {
-      const { ctx, chartArea } = chart;
-      const { rule, quiet } = GROUND[ground()];
-      const { fromSeconds, toSeconds } = store.look();
-      const vertical = (seconds: number, colour: string, thickness: number) => {
-        const x = chart.scales.x!.getPixelForValue(seconds);
-        if (x < chartArea.left || x > chartArea.right) return;
-        ctx.fillStyle = colour;
-        ctx.fillRect(x - thickness / 2, chartArea.top, thickness, chartArea.bottom - chartArea.top);
-      };
-      for (const value of timeTicks(fromSeconds, toSeconds, ticksThatFit(chartArea.width, toSeconds)).values)
-        vertical(value, rule, 1);
-      for (const { atSeconds } of run.summary.events) vertical(atSeconds, quiet, 1);
-    },
-    afterDatasetsDraw(chart) {
-      const { ctx, chartArea } = chart;
-      const { accent, paper } = GROUND[ground()];
-      const x = chart.scales.x!.getPixelForValue(store.look().cursorSeconds);
-      if (x >= chartArea.left && x <= chartArea.right) {
-        ctx.fillStyle = accent;
-        ctx.fillRect(x - 1, chartArea.top, 2, chartArea.bottom - chartArea.top);
-      }
-      ctx.font = `700 12px ${getComputedStyle(document.body).fontFamily}`;
-      ctx.textAlign = "right";
-      for (let index = 0; index < lineCount; index += 1) {
-        const last = chart.getDatasetMeta(index).data.at(-1);
-        if (last === undefined) continue;
-        const y = Math.max(chartArea.top + 12, last.y - 5);
-        ctx.lineWidth = 4;
-        ctx.strokeStyle = paper;
-        ctx.strokeText(letter(index), chartArea.right - 4 - 14 * index, y);
-        ctx.fillStyle = lineColour(index);
-        ctx.fillText(letter(index), chartArea.right - 4 - 14 * index, y);
-      }
-    },
-  };
-}
-
-/** What the chart shows, as a table: every stretch of slips. */
-function slipTable({ run, slips }: PageContext): HTMLElement {
-  const rows = run.summary.feeds.flatMap((feed) =>
-    feed.states
-      .filter(({ state, slips }) => state === "slipping" || slips > 0)
-      .map((stretch) => [
-        name(feed.name),
-        showTime(stretch.fromSeconds),
-        showTime(stretch.toSeconds),
-        stretch.slips < 2 ? "" : interval((stretch.toSeconds - stretch.fromSeconds) / (stretch.slips - 1)),
-        grouped(stretch.slips),
-        grouped(slips.get(feed.id)?.countBy(stretch.toSeconds) ?? 0),
-      ]),
-  );
-  return h(
-    "details",
-    { class: "as-table" },
-    h("summary", {}, "The curve as a table"),
-    table(
-      "Stretches with slips",
-      [
-        { head: "Feed" },
-        { head: "From", kind: "number" },
-        { head: "Until", kind: "number" },
-        { head: "One every", kind: "number" },
-        { head: "Slips", kind: "number" },
-        { head: "So far", kind: "number" },
-      ],
-      rows,
-    ),
-  );
+function greater(one: number | null, other: number | null): number | null {
+  return one === null || other === null ? (one ?? other) : Math.max(one, other);
 }

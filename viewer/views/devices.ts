@@ -1,5 +1,7 @@
 /** What became of each device: how long in which state; parts per million last, after what can be heard. */
 import { ALL_LOOKS } from "../../shared/states.ts";
+import { isPlainSwitch } from "../../sim/network/outcome.ts";
+import { deviceById } from "../../sim/tell/picture.ts";
 import { duration, grouped, ppm } from "../../sim/tell/words.ts";
 import { foldedIfLong, h, name, part, table } from "../dom.ts";
 import type { Lane } from "../lane.ts";
@@ -10,6 +12,7 @@ import { signIcon } from "./sign.ts";
 
 export function devicesPart(run: Run, lanes: readonly Lane[]): HTMLElement {
   const { summary } = run;
+  const hasNetworks = summary.networks.length > 0;
   const rows = summary.devices.map((device) => {
     const lane = lanes.find(({ key }) => key === `device ${device.id}`);
     return [
@@ -17,7 +20,8 @@ export function devicesPart(run: Run, lanes: readonly Lane[]): HTMLElement {
       timeIn(lane, summary.runSeconds),
       grouped(Math.max(0, (lane?.stretches.length ?? 1) - 1)),
       grouped(lane?.marks.length ?? 0),
-      device.offsetPpm === null ? "off" : `${sided(device.offsetPpm)}`,
+      ...(hasNetworks ? [rolesAtEnd(lane)] : []),
+      clockAtEnd(run, device.id, device.offsetPpm),
     ];
   });
   return part(
@@ -35,6 +39,7 @@ export function devicesPart(run: Run, lanes: readonly Lane[]): HTMLElement {
               { head: "Time in each state" },
               { head: "Changes", kind: "number" },
               { head: "Re-aligned", kind: "number" },
+              ...(hasNetworks ? [{ head: "On its networks at the end" }] : []),
               { head: "Clock at the end, against nominal", kind: "number" },
             ],
             rows,
@@ -43,6 +48,21 @@ export function devicesPart(run: Run, lanes: readonly Lane[]): HTMLElement {
     holdoverTable(run),
     chainTable(run),
   );
+}
+
+function clockAtEnd({ plan }: Run, id: string, offsetPpm: number | null): string {
+  if (offsetPpm === null) return "off";
+  const device = deviceById(plan, id);
+  return device !== undefined && isPlainSwitch(plan, device) ? "–" : sided(offsetPpm);
+}
+
+function rolesAtEnd(lane: Lane | undefined): Node {
+  const list = h("ul", { class: "time-in" });
+  for (const line of lane?.lines ?? []) {
+    const last = line.at(-1);
+    if (last !== undefined) list.append(h("li", {}, signIcon(last.key, last.look), h("span", {}, last.says)));
+  }
+  return list.childElementCount === 0 ? h("span", {}, "–") : list;
 }
 
 function timeIn(lane: Lane | undefined, runSeconds: number): Node {

@@ -1,5 +1,6 @@
 /** Who follows whom at the cursor: an ordered list in words, followers under the one they listen to. */
 import { DEVICE_LOOKS } from "../../shared/states.ts";
+import { networkBehind } from "../../sim/tell/picture.ts";
 import { source } from "../../sim/tell/words.ts";
 import { h, name, part } from "../dom.ts";
 import { type Following, rootOf, type Standing } from "../follow.ts";
@@ -112,6 +113,8 @@ function words(context: PageContext, standing: Standing, leads: boolean): readon
   const entry = (from: string): Node => {
     const behind = from === "internal" ? null : context.lanes.followers.behind(device.id, from, cursorSeconds);
     const text = h("span", { class: from === current ? "current" : "waiting" }, source(from));
+    const network = networkBehind(context.run.plan, device.id, from);
+    if (network !== null) text.append(" (", name(network.name), ")");
     if (behind !== null) text.append(", ", name(behind.name));
     return text;
   };

@@ -1,10 +1,14 @@
 /** What each listener heard: first in words, then in numbers. */
-import type { FeedSummary } from "../../shared/summary.ts";
+import type { FeedSummary, LatencySummary } from "../../shared/summary.ts";
+import { milliseconds, samples } from "../../sim/tell/heard.ts";
 import { duration, grouped, showTime } from "../../sim/tell/words.ts";
 import { foldedIfLong, h, name, part, table } from "../dom.ts";
 import type { Run } from "../run.ts";
+import { latencyFold } from "./latency.ts";
+import { ridesOutFold } from "./rides-out.ts";
 
-export function heardPart({ summary, telling }: Run): HTMLElement {
+export function heardPart(run: Run): HTMLElement {
+  const { summary, telling } = run;
   if (summary.feeds.length === 0)
     return part(
       "heard",
@@ -19,7 +23,9 @@ export function heardPart({ summary, telling }: Run): HTMLElement {
       { class: "heard" },
       ...telling.heard.map(({ who, text }) => h("div", {}, h("dt", {}, name(who)), h("dd", {}, text))),
     ),
+    beforeReturn(telling.beforeReturn),
     ...telling.converters.map((text) => h("p", {}, text)),
+    ridesOutFold(run),
     foldedIfLong(
       summary.feeds.length,
       "feeds",
@@ -36,11 +42,13 @@ export function heardPart({ summary, telling }: Run): HTMLElement {
           { head: "Dropouts in the fault, on return", kind: "number" },
           { head: "First heard", kind: "number" },
           { head: "Clean again", kind: "number" },
+          { head: "Delay through, by the spare", kind: "number" },
           { head: "To know" },
         ],
         summary.feeds.map(row),
       ),
     ),
+    latencyFold(run),
   );
 }
 
@@ -56,10 +64,31 @@ function row(feed: FeedSummary): readonly (Node | string)[] {
     `${grouped(feed.dropouts.whileFaulty)}, ${grouped(feed.dropouts.onReturn)}`,
     instant(feed.firstAudibleAtSeconds, "never"),
     instant(feed.cleanAgainAtSeconds, feed.slips + feed.silentSeconds === 0 ? "–" : "not by the end"),
+    delay(feed.latency),
     [feed.returnsAtFullLevel ? "comes back at full level" : "", feed.mayBeSilent ? "silent or clicking: test it" : ""]
       .filter((text) => text !== "")
       .join("; ") || "–",
   ];
+}
+
+/** What to mute before something comes back; null where no return hurts. */
+function beforeReturn(lines: readonly string[]): HTMLElement | null {
+  const [head, ...rest] = lines;
+  if (head === undefined) return null;
+  const isStep = (line: string) => /^\d/.test(line);
+  return h(
+    "div",
+    {},
+    h("p", {}, h("strong", {}, head)),
+    h("ol", {}, ...rest.filter(isStep).map((line) => h("li", {}, line))),
+    ...rest.filter((line) => !isStep(line)).map((line) => h("p", {}, line)),
+  );
+}
+
+/** "31 samples, 0.65 ms; 33". */
+function delay({ mainSamples, mainSeconds, spareSamples }: LatencySummary): string {
+  const main = `${samples(mainSamples)} samples, ${milliseconds(mainSeconds)}`;
+  return spareSamples === null ? main : `${main}; ${samples(spareSamples)}`;
 }
 
 function length(seconds: number): string {

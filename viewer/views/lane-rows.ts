@@ -5,10 +5,12 @@
  */
 import { type ScaleLinear, scaleLinear } from "d3";
 import type { StateLook } from "../../shared/states.ts";
+import { isTold } from "../../sim/tell/event-words.ts";
 import { counted, duration, grouped, listed } from "../../sim/tell/words.ts";
 import { h, isolated, name, svg } from "../dom.ts";
 import { stretchAt } from "../follow.ts";
 import { isQuiet, type Lane, type Mark, type Stretch, type Strip } from "../lane.ts";
+import { slipColumns } from "../lanes/slip-columns.ts";
 import type { PageContext } from "../page.ts";
 import { decimalsFor, fineTime } from "../show-time.ts";
 import type { FeedSlips } from "../slips.ts";
@@ -17,7 +19,10 @@ import { NARROW } from "./narrow.ts";
 import { bar, signIcon, signShapes } from "./sign.ts";
 import { textWidth } from "./text-width.ts";
 
-const HEIGHTS: Readonly<Record<Lane["kind"], number>> = { device: 28, link: 20, feed: 30 };
+const HEIGHTS: Readonly<Record<Lane["kind"], number>> = { device: 28, network: 24, stream: 16, link: 20, feed: 30 };
+/** Each line below the state of a lane, with the gap above it. */
+const LINE_HEIGHT = 16;
+const LINE_GAP = 2;
 const STRIP_HEIGHT = 6;
 /** Room for a sign, and for no word beside it. */
 const SIGN_ONLY = 24;
@@ -26,11 +31,16 @@ const NARROWEST = 3;
 /** Quiet lanes are folded away when there are more lanes than this; on a narrow page a lane takes more of its height. */
 const MANY_LANES = { wide: 40, narrow: 24 } as const;
 
-const GROUPS = [
-  ["device", "Devices"],
-  ["link", "Links"],
-  ["feed", "Feeds"],
-] as const;
+const GROUPS: readonly { readonly heading: string; readonly kinds: readonly Lane["kind"][] }[] = [
+  { heading: "Devices", kinds: ["device"] },
+  { heading: "Networks and what runs over them", kinds: ["network", "stream"] },
+  { heading: "Links", kinds: ["link"] },
+  { heading: "Feeds", kinds: ["feed"] },
+];
+
+function heightOf({ kind, lines }: Lane): number {
+  return HEIGHTS[kind] + lines.length * (LINE_HEIGHT + LINE_GAP);
+}
 
 export interface LaneRows {
   readonly element: HTMLElement;
@@ -57,7 +67,7 @@ export function laneRows(context: PageContext): LaneRows {
   const rows = lanes.all.map((lane): Row => {
     const drawing = svg("svg", {
       class: "lane-drawing",
-      height: HEIGHTS[lane.kind],
+      height: heightOf(lane),
       role: "group",
       "aria-label": lane.name,
     });
@@ -80,8 +90,10 @@ export function laneRows(context: PageContext): LaneRows {
 
   const overlay = svg("svg", { class: "overlay", "aria-hidden": "true" });
   const body = h("div", { class: "rows" });
-  for (const [kind, heading] of GROUPS) {
-    const own = rows.filter(({ lane }) => lane.kind === kind);
+  for (const { heading, kinds } of GROUPS) {
+    const own = rows.filter(({ lane }) => kinds.includes(lane.kind));
+    // Most rigs have no network, and need not be told so.
+    if (own.length === 0 && kinds.includes("network")) continue;
     body.append(h("h3", { class: "group-name" }, heading));
     if (own.length === 0) body.append(h("p", { class: "none" }, `No ${heading.toLowerCase()} in this rig.`));
     const quietCount = own.filter(({ lane }) => isQuiet(lane)).length;
@@ -132,7 +144,7 @@ export function laneRows(context: PageContext): LaneRows {
     for (const row of rows) {
       row.element.classList.toggle("chosen", row.lane.key === lane);
       const stretch = stretchAt(row.lane.stretches, cursorSeconds) ?? null;
-      const beside = row.lane.strips.filter((strip) => covers(strip, cursorSeconds));
+      const beside = besideAt(row.lane, cursorSeconds);
       if (stretch === row.said && beside.length === 0 && row.words.dataset.beside === undefined) continue;
       row.said = stretch;
       row.words.replaceChildren(...spoken(stretch, beside));
@@ -200,7 +212,12 @@ function quietSwitch(element: HTMLElement, quiet: readonly Row[], laneCount: num
   return label;
 }
 
-function spoken(stretch: Stretch | null, beside: readonly Strip[]): readonly Node[] {
+/** What holds beside the state of a lane. */
+function besideAt({ strips, lines }: Lane, seconds: number): readonly Stretch[] {
+  return [...strips, ...lines.flat()].filter((each) => covers(each, seconds));
+}
+
+function spoken(stretch: Stretch | null, beside: readonly Stretch[]): readonly Node[] {
   if (stretch === null) return [];
   // What matters most stands first: a narrow page shows no more than that.
   const facts = [stretch, ...beside].sort((one, other) => other.look.concern - one.look.concern);
@@ -209,14 +226,14 @@ function spoken(stretch: Stretch | null, beside: readonly Strip[]): readonly Nod
   );
 }
 
-function covers({ fromSeconds, toSeconds }: Strip, seconds: number): boolean {
+function covers({ fromSeconds, toSeconds }: Stretch, seconds: number): boolean {
   return fromSeconds <= seconds && seconds < toSeconds;
 }
 
 function laneWords(lane: Lane, seconds: number, look: Look, endSeconds: number): string {
   const stretch = stretchAt(lane.stretches, seconds);
   if (stretch === undefined) return isolated(lane.name);
-  const beside = lane.strips.filter((strip) => covers(strip, seconds)).map(({ says }) => says);
+  const beside = besideAt(lane, seconds).map(({ says }) => says);
   const decimals = decimalsFor(look.toSeconds - look.fromSeconds);
   return `${isolated(lane.name)}: ${[stretch.says, ...beside].join("; ")}, ${spanWords(stretch, decimals, endSeconds)}`;
 }
@@ -231,6 +248,7 @@ type Scale = ScaleLinear<number, number>;
 function drawLane(row: Row, scale: Scale, width: number, slips: FeedSlips | undefined): void {
   const { lane, drawing } = row;
   const height = HEIGHTS[lane.kind];
+  const carriesOn = lane.kind === "link" || lane.kind === "stream";
   const shapes: SVGElement[] = [];
   const own = pieces(lane.stretches, scale, width);
   for (const piece of own) shapes.push(drawPiece(lane, piece, height));
@@ -250,15 +268,33 @@ function drawLane(row: Row, scale: Scale, width: number, slips: FeedSlips | unde
     const left = Math.max(x, 0);
     const room = Math.min(x + pieceWidth, width) - left;
     // A link that carries is the normal case and needs no word in every lane; its sign stays.
-    const isPlainLink = lane.kind === "link" && stretch.look.concern === 0;
+    const isPlainLink = carriesOn && stretch.look.concern === 0 && stretch.key !== "cable-held-back";
     const words = label(stretch, left, isPlainLink ? Math.min(room, SIGN_ONLY) : room, height);
     if (words.length > 0) shapes.push(svg("g", { class: `label s-${stretch.key}`, "aria-hidden": "true" }, ...words));
+  }
+  for (const [index, line] of lane.lines.entries()) {
+    const y = height + LINE_GAP + index * (LINE_HEIGHT + LINE_GAP);
+    shapes.push(svg("g", { class: "line", transform: `translate(0 ${y})` }, ...drawLine(lane, line, scale, width)));
   }
   for (const mark of lane.marks) {
     const x = scale(mark.atSeconds);
     if (x >= -6 && x <= width + 6) shapes.push(drawMark(lane, mark, x));
   }
   drawing.replaceChildren(...shapes);
+}
+
+function drawLine(lane: Lane, line: readonly Stretch[], scale: Scale, width: number): SVGElement[] {
+  const shapes: SVGElement[] = [];
+  const own = pieces(line, scale, width);
+  for (const piece of own) shapes.push(drawPiece(lane, piece, LINE_HEIGHT));
+  for (const { stretches, x, width: pieceWidth } of own) {
+    const [stretch] = stretches;
+    if (stretches.length > 1 || stretch === undefined) continue;
+    const left = Math.max(x, 0);
+    const words = label(stretch, left, Math.min(x + pieceWidth, width) - left, LINE_HEIGHT);
+    if (words.length > 0) shapes.push(svg("g", { class: `label s-${stretch.key}`, "aria-hidden": "true" }, ...words));
+  }
+  return shapes;
 }
 
 interface Piece {
@@ -390,14 +426,7 @@ function drawSlips(slips: FeedSlips, scale: Scale, width: number, height: number
       svg("path", { class: "slip", d: path }),
     );
   }
-  const columns: { x: number; count: number }[] = [];
-  let before = slips.countBy(fromSeconds);
-  const first = before;
-  for (let x = 2; x <= width + 1; x += 2) {
-    const now = slips.countBy(scale.invert(Math.min(x, width)));
-    if (now > before) columns.push({ x: x - 1, count: now - before });
-    before = now;
-  }
+  const columns = slipColumns(slips, fromSeconds, toSeconds, width);
   const most = Math.max(...columns.map(({ count }) => count));
   const path = columns
     .map(
@@ -405,7 +434,7 @@ function drawSlips(slips: FeedSlips, scale: Scale, width: number, height: number
         `M${x} ${height - 1}V${(height - 1 - Math.min(5 + 2.5 * Math.log2(count), height * 0.6)).toFixed(1)}`,
     )
     .join("");
-  const total = before - first;
+  const total = columns.reduce((sum, { count }) => sum + count, 0);
   return svg(
     "g",
     {
@@ -448,7 +477,7 @@ function drawOverlay(overlay: SVGSVGElement, { run, store }: PageContext, scale:
       const [from, to] = [Math.max(at(event.undoes), 0), Math.min(x, width)];
       if (to > from) shapes.push(svg("rect", { class: "band", x: from, y: 0, width: to - from, height: "100%" }));
     }
-    if (inside(x)) {
+    if (inside(x) && isTold(event)) {
       const chosen = look.event === index ? " chosen" : "";
       shapes.push(
         svg("line", {
@@ -462,6 +491,17 @@ function drawOverlay(overlay: SVGSVGElement, { run, store }: PageContext, scale:
     }
   });
   const cursor = scale(look.cursorSeconds);
+  if (look.cursorBSeconds !== null) shapes.push(...cursorB(scale(look.cursorBSeconds), cursor, width));
   if (inside(cursor)) shapes.push(svg("line", { class: "cursor", x1: cursor, x2: cursor, y1: 0, y2: "100%" }));
   overlay.replaceChildren(...shapes);
+}
+
+/** Cursor B is hollow where A is solid, and what lies between them is tinted. */
+function cursorB(at: number, cursor: number, width: number): readonly SVGElement[] {
+  const [from, to] = [Math.max(Math.min(at, cursor), 0), Math.min(Math.max(at, cursor), width)];
+  const shapes: SVGElement[] = [];
+  if (to > from) shapes.push(svg("rect", { class: "between", x: from, y: 0, width: to - from, height: "100%" }));
+  if (at >= 0 && at <= width)
+    shapes.push(svg("rect", { class: "cursor-b", x: at - 2, y: -2, width: 4, height: "110%" }));
+  return shapes;
 }

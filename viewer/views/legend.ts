@@ -14,7 +14,7 @@ interface Entry {
 export function legend({ lanes }: PageContext): HTMLElement {
   const seconds = new Map<string, number>();
   for (const lane of lanes.all) {
-    for (const { key, fromSeconds, toSeconds } of [...lane.stretches, ...lane.strips])
+    for (const { key, fromSeconds, toSeconds } of [...lane.stretches, ...lane.strips, ...lane.lines.flat()])
       seconds.set(key, (seconds.get(key) ?? 0) + toSeconds - fromSeconds);
     for (const { key } of lane.marks) seconds.set(key, 0);
   }

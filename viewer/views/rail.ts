@@ -1,5 +1,6 @@
 /** The event rail: a numbered flag for each thing that happens, above the axis of show time. */
 import { axisTop, scaleLinear, select } from "d3";
+import { isTold } from "../../sim/tell/event-words.ts";
 import { eventSentence } from "../../sim/tell/events.ts";
 import { h, svg } from "../dom.ts";
 import type { PageContext } from "../page.ts";
@@ -10,22 +11,29 @@ import { textWidth } from "./text-width.ts";
 const FLAG_ROW = 24;
 const FLAG_ROWS = 2;
 const AXIS = 22;
+/** Room for the letters of two cursors, while there are two. */
+const LETTERS = 15;
 const FLAG = { width: 20, height: 18 } as const;
 
 export interface Rail {
   readonly element: HTMLElement;
   measure(): void;
+  focusFlag(index: number): void;
 }
 
 export function rail({ run, store, announce }: PageContext): Rail {
-  const height = FLAG_ROW * FLAG_ROWS + AXIS;
+  const plain = FLAG_ROW * FLAG_ROWS + AXIS;
+  let height = plain;
   const drawing = svg("svg", { class: "rail-drawing", height, role: "group", "aria-label": "Events" });
   const flags = svg("g", {});
   const words = svg("g", { class: "flag-words", "aria-hidden": "true" });
-  const axis = svg("g", { class: "axis", transform: `translate(0 ${height - 1})`, "aria-hidden": "true" });
-  const cursor = svg("path", { class: "cursor" });
-  drawing.append(cursor, axis, flags, words);
-  const count = run.plan.events.length;
+  const axis = svg("g", { class: "axis", "aria-hidden": "true" });
+  const cursors = svg("g", { "aria-hidden": "true" });
+  drawing.append(cursors, axis, flags, words);
+  /** A cable that comes and goes has one flag. */
+  const told = run.plan.events.flatMap((event, index) => (isTold(event) ? [index] : []));
+  const eventOf = (flag: number) => run.plan.events[told[flag]!]!;
+  const count = told.length;
   const element = h(
     "div",
     { class: "row rail" },
@@ -51,12 +59,14 @@ export function rail({ run, store, announce }: PageContext): Rail {
     select(axis)
       .selectAll<SVGTextElement, number>(".tick text")
       .attr("text-anchor", (at) => (scale(at) < 32 ? "start" : scale(at) > width - 32 ? "end" : "middle"));
-    const x = scale(look.cursorSeconds);
-    cursor.setAttribute("d", x < 0 || x > width ? "" : `M${x.toFixed(2)} 0V${height}`);
+    height = plain + (look.cursorBSeconds === null ? 0 : LETTERS);
+    drawing.setAttribute("height", String(height));
+    axis.setAttribute("transform", `translate(0 ${height - 1})`);
+    cursors.replaceChildren(...cursorMarks(look, scale));
 
     const focused = document.activeElement?.closest("[data-event]")?.getAttribute("data-event");
     const poles = polesIn(
-      run.plan.events.map((event) => scale(event.atNs / 1e9)),
+      told.map((_, index) => scale(eventOf(index).atNs / 1e9)),
       width,
     );
     flags.replaceChildren(...poles.map((pole) => flag(pole, look)));
@@ -65,19 +75,44 @@ export function rail({ run, store, announce }: PageContext): Rail {
       flags.querySelector<SVGGElement>(`[data-event="${focused}"]`)?.focus({ preventScroll: true });
   };
 
+  /** One cursor needs no name; of two each has its letter. */
+  const cursorMarks = ({ cursorSeconds, cursorBSeconds }: Look, scale: (seconds: number) => number): SVGElement[] => {
+    const a = scale(cursorSeconds);
+    const b = cursorBSeconds === null ? null : scale(cursorBSeconds);
+    const top = FLAG_ROW * FLAG_ROWS;
+    const mark = (x: number, kind: "a" | "b", isLeft: boolean): SVGElement[] =>
+      x < 0 || x > width
+        ? []
+        : [
+            kind === "a"
+              ? svg("path", { class: "cursor", d: `M${x.toFixed(2)} 0V${height}` })
+              : svg("rect", { class: "cursor-b", x: x - 2, y: -2, width: 4, height: height + 4 }),
+            ...(b === null ? [] : letterAt(x, kind, isLeft ? x < 15 : x < width - 15)),
+          ];
+    const letterAt = (x: number, kind: "a" | "b", isRight: boolean) => {
+      const left = isRight ? x + 1 : x - 14;
+      return [
+        svg("rect", { class: `cursor-letter ${kind}`, x: left, y: top + 0.5, width: 13, height: LETTERS - 2 }),
+        svg("text", { class: `cursor-letter ${kind}`, x: left + 6.5, y: top + 11.5 }, kind.toUpperCase()),
+      ];
+    };
+    // The letters stand away from each other.
+    return b === null ? mark(a, "a", false) : [...mark(b, "b", b <= a), ...mark(a, "a", a < b)];
+  };
+
   const flag = ({ index, at, left, row }: Pole, look: Look): SVGGElement => {
-    const event = run.plan.events[index]!;
+    const event = eventOf(index);
     const top = topOf(row);
     const time = fineTime(event.atNs / 1e9, decimalsFor(look.toSeconds - look.fromSeconds));
     const label = `Event ${index + 1}, ${time}: ${eventSentence(run.plan, event)}`;
     const group = svg(
       "g",
       {
-        class: `flag${event.undoes === null ? "" : " undoes"}${look.event === index ? " chosen" : ""}`,
+        class: `flag${event.undoes === null ? "" : " undoes"}${look.event === told[index] ? " chosen" : ""}`,
         role: "button",
         tabindex: count <= 12 ? 0 : -1,
         "aria-label": label,
-        "data-event": index,
+        "data-event": told[index]!,
       },
       svg("title", {}, label),
       svg("path", { class: "pole", d: `M${at.toFixed(2)} ${top}V${height}` }),
@@ -95,7 +130,7 @@ export function rail({ run, store, announce }: PageContext): Rail {
   /** Beside the buttons, not in them: what they are called is longer than what fits here. */
   const flagWords = ({ index, at, left, row }: Pole, poles: readonly Pole[]): readonly SVGTextElement[] => {
     if (row === null) return [];
-    const event = run.plan.events[index]!;
+    const event = eventOf(index);
     const wide = flagWidth(index);
     const y = topOf(row) + 13;
     const kind = event.undoes === null ? "flag-number" : "flag-number undoes";
@@ -131,6 +166,7 @@ export function rail({ run, store, announce }: PageContext): Rail {
       drawing.setAttribute("width", String(width));
       draw();
     },
+    focusFlag: (index) => flags.querySelector<SVGGElement>(`[data-event="${index}"]`)?.focus({ preventScroll: true }),
   };
 }
 

@@ -3,10 +3,15 @@
  * it shares one window and one cursor, so this file is where keys and gestures act on the store.
  */
 import { h, part } from "../dom.ts";
-import { changesOf } from "../lane.ts";
+import { actions, cursorTime } from "../lanes/actions.ts";
+import { cursorB } from "../lanes/cursor-b.ts";
+import { flagBar } from "../lanes/flag-bar.ts";
+import { hide } from "../lanes/hide.ts";
+import { actionFor, isTakenBy, keySheet } from "../lanes/keys.ts";
+import { overview } from "../lanes/overview.ts";
+import { player } from "../lanes/player.ts";
+import "../lanes/lanes.css";
 import type { PageContext } from "../page.ts";
-import { decimalsFor, fineTime } from "../show-time.ts";
-import { type Look, panned, showing, zoomed } from "../store.ts";
 import { makeZoomable, type Plot } from "../zoom.ts";
 import { curveView } from "./curve.ts";
 import { laneRows } from "./lane-rows.ts";
@@ -14,18 +19,8 @@ import { legend } from "./legend.ts";
 import { rail } from "./rail.ts";
 import { stretchTable } from "./stretch-table.ts";
 
-const KEYS = [
-  ["← →", "earlier, later"],
-  ["+ −", "zoom in and out at the cursor"],
-  ["0", "the whole show"],
-  ["Home End", "the beginning, the end"],
-  ["Shift + ← →", "move the cursor"],
-  ["[ ]", "cursor to the previous and the next change, in the chosen lane if one is chosen"],
-  ["P N", "cursor to the previous and the next event"],
-  ["↑ ↓", "choose a lane"],
-  ["Enter", "zoom to what the chosen lane is at the cursor"],
-  ["Esc", "back to the whole show, and no lane chosen"],
-] as const;
+/** A click on these is not meant for the time below it. */
+const NOT_THE_LANES = "button, input, select, label, [role=button], .show-above, .flag-bar";
 
 export function showPart(context: PageContext): HTMLElement {
   const { store } = context;
@@ -41,6 +36,11 @@ export function showPart(context: PageContext): HTMLElement {
   const says = h("span", { class: "says" });
 
   const act = actions(context, rows.chosenWords);
+  const play = player(context);
+  const second = cursorB(context, act);
+  const whole = overview(context, act);
+  const chosenEvent = flagBar(context);
+  const sheet = keySheet();
   const button = (label: string, long: string, short: string, action: () => void) => {
     const made = h(
       "button",
@@ -61,12 +61,27 @@ export function showPart(context: PageContext): HTMLElement {
     button("Later", "Later →", "→", act.later),
     button("Change before: cursor there", "‹ Change", "‹", act.previousChange),
     button("Change after: cursor there", "Change ›", "›", act.nextChange),
+    ...play.elements,
+  );
+  const ofAny = h(
+    "div",
+    { class: "tool-group", role: "group", "aria-label": "Changes of any lane" },
+    button("Any lane: previous change, cursor there", "‹ Any lane", "‹ Any", act.previousChangeOfAny),
+    button("Any lane: next change, cursor there", "Any lane ›", "Any ›", act.nextChangeOfAny),
+  );
+  const above = h(
+    "div",
+    { class: "show-above" },
+    h("div", { class: "tools" }, second.element, ofAny, button("Keys of the lanes", "Keys ?", "?", sheet.open)),
+    whole.element,
   );
   const headBar = h(
     "div",
     { class: "show-head" },
     h("p", { class: "readout" }, "At ", time, " ", says),
     tools,
+    second.readout,
+    chosenEvent.element,
     top.element,
     hint,
   );
@@ -79,29 +94,45 @@ export function showPart(context: PageContext): HTMLElement {
       "aria-label": "State lanes over show time",
       "aria-describedby": "lane-keys",
     },
+    above,
     headBar,
     rows.element,
     curve.element,
   );
 
+  const moreKeys = {
+    " ": play.toggle,
+    b: () => act.setCursorB(store.look().cursorSeconds),
+    "?": sheet.open,
+  };
   board.addEventListener("keydown", (event) => {
-    if (
-      event.target instanceof Element &&
-      event.target.closest("button, summary, input") !== null &&
-      event.key === "Enter"
-    )
-      return;
-    const action = actionFor(event, act);
+    if (isTakenBy(event.target, event.key)) return;
+    const action = actionFor(event, act, moreKeys) ?? moveFor(event);
     if (action === null) return;
     event.preventDefault();
     action();
   });
+  /** Alt and an arrow move the event whose flag has the focus, else the chosen one. */
+  const moveFor = ({ key, altKey, target }: KeyboardEvent) => {
+    if (!altKey || (key !== "ArrowLeft" && key !== "ArrowRight")) return null;
+    const atFlag = target instanceof Element ? target.closest("[data-event]")?.getAttribute("data-event") : null;
+    const index = atFlag === null || atFlag === undefined ? store.look().event : Number(atFlag);
+    if (index === null) return null;
+    return () => {
+      if (!chosenEvent.nudge(index, key === "ArrowRight")) context.announce("This event cannot be moved here.");
+    };
+  };
   board.addEventListener("click", (event) => {
-    if (event.target instanceof Element && event.target.closest("button, input, label, [role=button]") !== null) return;
+    // The way that it came, not the target now: what was clicked may have been drawn anew since.
+    if (event.composedPath().some((one) => one instanceof Element && one.matches(NOT_THE_LANES))) return;
     const seconds = secondsAt(event.clientX);
     if (seconds === null) return;
-    store.set({ cursorSeconds: seconds, lane: rows.laneAt(event) ?? store.look().lane, event: null });
-    context.announce(`${cursorTime(store.look())}. ${rows.chosenWords()}`);
+    if (event.shiftKey || second.isNextClick()) {
+      second.placed();
+      act.setCursorB(seconds);
+      return;
+    }
+    act.placeCursor({ cursorSeconds: seconds, lane: rows.laneAt(event) ?? store.look().lane, event: null });
   });
   board.addEventListener("dblclick", (event) => {
     if (rows.laneAt(event) !== null) act.zoomToStretch();
@@ -133,16 +164,20 @@ export function showPart(context: PageContext): HTMLElement {
   const update = () => {
     time.textContent = cursorTime(store.look());
     says.textContent = rows.chosenWords();
+    // Without a chosen lane they would do what their neighbours do.
+    hide(ofAny, store.look().lane === null, () => board);
   };
   store.subscribe(update);
   const measure = () => {
     rows.measure();
+    whole.measure();
     top.measure();
     curve.measure();
     zoomable.follow();
     update();
   };
   addEventListener("resize", measure);
+  addEventListener("resize", () => chosenEvent.restore(top.focusFlag), { once: true });
   let unfolded: HTMLDetailsElement[] = [];
   addEventListener("beforeprint", () => {
     document.documentElement.classList.add("printing");
@@ -156,177 +191,12 @@ export function showPart(context: PageContext): HTMLElement {
     measure();
   });
 
-  const keys = h(
-    "details",
-    { class: "keys" },
-    h("summary", {}, "Keys, while the lanes have the focus"),
-    h(
-      "dl",
-      {},
-      ...KEYS.map(([key, does]) => h("div", { class: "key" }, h("dt", {}, h("kbd", {}, key)), h("dd", {}, does))),
-    ),
-    h(
-      "p",
-      {},
-      "Ctrl or ⌘ with the wheel zooms, dragging moves, a click places the cursor, a double click zooms to a state.",
-    ),
-  );
   const unseen = h(
     "p",
     { id: "lane-keys", class: "unseen" },
-    "Arrow keys move the window, plus and minus zoom, square brackets go from change to change. The same facts stand in the table below the lanes.",
+    "Arrow keys move the window, plus and minus zoom, square brackets go from change to change, the question mark shows all keys. The same facts stand in the table below the lanes.",
   );
-  const made = part("show", "The show", unseen, board, legend(context), stretchTable(context.lanes.all), keys);
+  const made = part("show", "The show", unseen, board, legend(context), stretchTable(context.lanes.all), sheet.element);
   made.classList.add("wide");
   return made;
-}
-
-function cursorTime({ cursorSeconds, fromSeconds, toSeconds }: Look): string {
-  return fineTime(cursorSeconds, decimalsFor(toSeconds - fromSeconds));
-}
-
-function actions({ run, lanes, store, announce }: PageContext, chosenWords: () => string) {
-  const { lengthSeconds } = store;
-  const view = (patch: Partial<Look>) => store.set(patch);
-  const atCursor = (look: Look) => {
-    const inside = look.cursorSeconds >= look.fromSeconds && look.cursorSeconds <= look.toSeconds;
-    return inside ? look.cursorSeconds : (look.fromSeconds + look.toSeconds) / 2;
-  };
-  const zoom = (factor: number) => () => {
-    const look = store.look();
-    view(zoomed(look, factor, atCursor(look)));
-    sayWindow();
-  };
-  const sayWindow = () => {
-    const { fromSeconds, toSeconds } = store.look();
-    const decimals = decimalsFor(toSeconds - fromSeconds);
-    announce(`From ${fineTime(fromSeconds, decimals)} to ${fineTime(toSeconds, decimals)}`);
-  };
-  const pan = (share: number) => () => {
-    view(panned(store.look(), share));
-    sayWindow();
-  };
-  const cursorTo = (cursorSeconds: number, event: number | null = null) => {
-    view({ cursorSeconds, event, ...showing(store.look(), cursorSeconds) });
-    announce(`${cursorTime(store.look())}. ${chosenWords()}`);
-  };
-  const nudge = (share: number) => () => {
-    const { cursorSeconds, fromSeconds, toSeconds } = store.look();
-    cursorTo(Math.min(Math.max(cursorSeconds + (toSeconds - fromSeconds) * share, 0), lengthSeconds));
-  };
-
-  let allChanges: readonly number[] | null = null;
-  const changes = (): readonly number[] => {
-    const { lane } = store.look();
-    const chosen = lanes.all.find(({ key }) => key === lane);
-    if (chosen !== undefined) return changesOf(chosen);
-    allChanges ??= [...new Set(lanes.all.flatMap(changesOf))].sort((one, other) => one - other);
-    return allChanges;
-  };
-  const change = (later: boolean) => () => {
-    const { cursorSeconds } = store.look();
-    const all = changes();
-    const next = later ? all.find((at) => at > cursorSeconds) : all.findLast((at) => at < cursorSeconds);
-    if (next !== undefined) cursorTo(next);
-  };
-  const event = (later: boolean) => () => {
-    const { cursorSeconds } = store.look();
-    const { events } = run.summary;
-    const index = later
-      ? events.findIndex(({ atSeconds }) => atSeconds > cursorSeconds)
-      : events.findLastIndex(({ atSeconds }) => atSeconds < cursorSeconds);
-    const found = events[index];
-    if (found !== undefined) cursorTo(found.atSeconds, index);
-  };
-  const lane = (step: number) => () => {
-    const visible = lanes.all;
-    const index = visible.findIndex(({ key }) => key === store.look().lane);
-    const next = visible[Math.min(Math.max(index + step, 0), visible.length - 1)];
-    if (next === undefined) return;
-    view({ lane: next.key });
-    announce(chosenWords());
-  };
-  return {
-    zoomIn: zoom(0.5),
-    zoomOut: zoom(2),
-    fit: () => {
-      view({ fromSeconds: 0, toSeconds: lengthSeconds });
-      sayWindow();
-    },
-    earlier: pan(-0.25),
-    later: pan(0.25),
-    toBegin: () => {
-      const { fromSeconds, toSeconds } = store.look();
-      view({ fromSeconds: 0, toSeconds: toSeconds - fromSeconds });
-      sayWindow();
-    },
-    toEnd: () => {
-      const { fromSeconds, toSeconds } = store.look();
-      view({ fromSeconds: lengthSeconds - (toSeconds - fromSeconds), toSeconds: lengthSeconds });
-      sayWindow();
-    },
-    cursorEarlier: nudge(-0.01),
-    cursorLater: nudge(0.01),
-    previousChange: change(false),
-    nextChange: change(true),
-    previousEvent: event(false),
-    nextEvent: event(true),
-    laneAbove: lane(-1),
-    laneBelow: lane(1),
-    zoomToStretch: () => {
-      const { lane, cursorSeconds } = store.look();
-      const stretches = lanes.all.find(({ key }) => key === lane)?.stretches ?? [];
-      const stretch = stretches.findLast(({ fromSeconds }) => fromSeconds <= cursorSeconds);
-      if (stretch === undefined) return;
-      const margin = (stretch.toSeconds - stretch.fromSeconds) / 8;
-      view({ fromSeconds: stretch.fromSeconds - margin, toSeconds: stretch.toSeconds + margin });
-      sayWindow();
-    },
-    leave: () => {
-      view({ fromSeconds: 0, toSeconds: lengthSeconds, lane: null, event: null });
-      sayWindow();
-    },
-  };
-}
-
-function actionFor(event: KeyboardEvent, act: ReturnType<typeof actions>): (() => void) | null {
-  if (event.ctrlKey || event.metaKey || event.altKey) return null;
-  switch (event.key) {
-    case "ArrowLeft":
-      return event.shiftKey ? act.cursorEarlier : act.earlier;
-    case "ArrowRight":
-      return event.shiftKey ? act.cursorLater : act.later;
-    case "ArrowUp":
-      return act.laneAbove;
-    case "ArrowDown":
-      return act.laneBelow;
-    case "+":
-    case "=":
-      return act.zoomIn;
-    case "-":
-    case "−":
-      return act.zoomOut;
-    case "0":
-      return act.fit;
-    case "Home":
-      return act.toBegin;
-    case "End":
-      return act.toEnd;
-    case "[":
-      return act.previousChange;
-    case "]":
-      return act.nextChange;
-    case "p":
-    case "P":
-      return act.previousEvent;
-    case "n":
-    case "N":
-      return act.nextEvent;
-    case "Enter":
-      return act.zoomToStretch;
-    case "Escape":
-      return act.leave;
-    default:
-      return null;
-  }
 }

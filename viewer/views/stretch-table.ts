@@ -27,7 +27,7 @@ export function stretchTable(lanes: readonly Lane[]): HTMLElement {
 
 function rowsOf(lane: Lane): readonly (Node | string)[][] {
   const facts = [
-    ...[...lane.stretches, ...lane.strips].map(({ fromSeconds, toSeconds, says }) => ({
+    ...[...lane.stretches, ...lane.strips, ...lane.lines.flat()].map(({ fromSeconds, toSeconds, says }) => ({
       fromSeconds,
       toSeconds,
       says,
@@ -44,5 +44,10 @@ function rowsOf(lane: Lane): readonly (Node | string)[][] {
 }
 
 function who(lane: Lane): Node {
-  return h("span", {}, name(lane.name), lane.kind === "link" && lane.note !== "" ? ` (${lane.note})` : "");
+  return h(
+    "span",
+    {},
+    name(lane.name),
+    (lane.kind === "link" || lane.kind === "stream") && lane.note !== "" ? ` (${lane.note})` : "",
+  );
 }

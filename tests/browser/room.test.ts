@@ -1,0 +1,410 @@
+/** The whole tool as one page, opened from a file: people change a scenario in it and see what comes of that. */
+import { readFileSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { join } from "node:path";
+import type { Page } from "playwright-core";
+import { describe, expect, test } from "vitest";
+import { filledIn } from "../../cli/print/page.ts";
+import { readScenario } from "../../shared/scenario.ts";
+import { rehearse } from "../../sim/rehearse.ts";
+import { tell } from "../../sim/tell.ts";
+import { inChromium } from "./chromium.ts";
+
+const template = readFileSync("viewer/dist/page.html", "utf8");
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const room = inChromium();
+
+/** Small, and over in no time, so that a test waits for nothing but the page. */
+const SMALL = `{
+  // One cable and two ends.
+  "format": 1,
+  "title": "Two desks",
+  "run": { "length": "00:10:00", "seed": "quay-3" },
+  "rig": {
+    "sampleRateHz": 48000,
+    "leaders": ["a"],
+    "devices": [
+      { "id": "a", "name": "First desk", "clockSources": ["internal"] },
+      { "id": "b", "name": "Second desk", "clockSources": ["1", "internal"], "oscillator": { "offsetPpm": 5 } }
+    ],
+    "links": [{ "id": "main", "type": "madi", "from": "a.1", "to": "b.1" }],
+    "feeds": [{ "id": "mix", "name": "Main mix", "through": ["a", "b"], "channels": 2, "heardBy": ["pa"] }]
+  },
+  "events": [
+    { "at": "00:05:00", "do": "hang", "device": "b", "forSeconds": 20 } // the interval
+  ]
+}
+`;
+
+let files = 0;
+async function openPage(html = template, options: Parameters<typeof room.open>[1] = {}) {
+  files += 1;
+  const file = join(room.folder, `room-${files}.html`);
+  writeFileSync(file, html);
+  const opened = await room.open(file, { viewport: { width: 1280, height: 900 }, ...options });
+  return { ...opened, file };
+}
+const drawn = (page: Page, title: string) => page.locator("h1", { hasText: title }).waitFor();
+const heard = (page: Page) => page.locator(".sentences").textContent();
+const eventLines = (page: Page) => page.locator("#events .event-words").allTextContents();
+const isSettled = (page: Page) =>
+  page.waitForFunction(
+    () =>
+      !document.querySelector("#page")!.classList.contains("is-old") &&
+      document.querySelector<HTMLElement>(".going")!.hidden,
+  );
+async function drop(page: Page, given: readonly { readonly name: string; readonly text: string }[]) {
+  const data = await page.evaluateHandle((all) => {
+    const transfer = new DataTransfer();
+    for (const { name, text } of all) transfer.items.add(new File([text], name));
+    return transfer;
+  }, given);
+  await page.dispatchEvent("body", "drop", { dataTransfer: data });
+}
+async function dropSmall(page: Page) {
+  await drawn(page, "The FOH desk reboots");
+  await drop(page, [{ name: "small.json", text: SMALL }]);
+  await drawn(page, "Two desks");
+  await isSettled(page);
+}
+/** Walks with Tab until the focus is there. */
+async function tabTo(page: Page, selector: string) {
+  for (let step = 0; step < 200; step += 1) {
+    if (await page.evaluate((wanted) => document.activeElement?.matches(wanted) ?? false, selector)) return;
+    await page.keyboard.press("Tab");
+  }
+  throw new Error(`Tab does not come to ${selector}`);
+}
+
+describe("without a run in it", () => {
+  test("opens with the leader's reboot, its file and its events, and fetches nothing", async () => {
+    const { page, troubles } = await openPage();
+    await drawn(page, "The FOH desk reboots in act two");
+    expect((await page.locator(".room-name").textContent())?.trim()).toBe("leader-reboot.json with quay.rig.json");
+    expect(await eventLines(page)).toEqual(["FOH desk reboots."]);
+    // The policies come after the run.
+    await page.locator("#return table").first().waitFor();
+    expect(troubles).toEqual([]);
+  });
+
+  test("by keyboard alone: a shipped scenario, a cable pulled at the cursor, another outcome, and back", async () => {
+    const { page, troubles } = await openPage();
+    await drawn(page, "The FOH desk reboots");
+    await tabTo(page, ".room-group select");
+    await page.keyboard.type("The main cable");
+    await page.keyboard.press("Enter");
+    await page.locator(".room-name", { hasText: "main-out-good-spare.json" }).waitFor();
+    await isSettled(page);
+    const [before, lines] = [await heard(page), await eventLines(page)];
+
+    await tabTo(page, "#events select[name=what]");
+    await page.keyboard.type("Reboot");
+    await page.keyboard.press("Tab");
+    await page.keyboard.type("FOH");
+    await tabTo(page, "#events button[type=submit]");
+    await page.keyboard.press("Enter");
+    await page.waitForFunction(
+      (text) => document.querySelector<HTMLElement>(".sentences")!.textContent !== text,
+      before,
+    );
+    await isSettled(page);
+    expect(await eventLines(page)).toHaveLength(lines.length + 1);
+    expect(await eventLines(page)).toContain("FOH desk reboots.");
+    expect(await page.evaluate(() => document.activeElement?.textContent)).toBe("Add");
+
+    await page.keyboard.press("Control+z");
+    await page.waitForFunction(
+      (text) => document.querySelector<HTMLElement>(".sentences")!.textContent === text,
+      before,
+    );
+    expect(await eventLines(page)).toEqual(lines);
+    await page.keyboard.press("Control+Shift+z");
+    await page.waitForFunction(
+      (text) => document.querySelector<HTMLElement>(".sentences")!.textContent !== text,
+      before,
+    );
+    expect(troubles).toEqual([]);
+  });
+
+  test("a draft is there after a reload, and can be discarded", async () => {
+    const { page, troubles } = await openPage();
+    await dropSmall(page);
+    await page.locator("#events button", { hasText: "Remove" }).click();
+    await page.locator("#events .none").waitFor();
+    await isSettled(page);
+    await page.reload();
+    await drawn(page, "Two desks");
+    expect(await page.locator("#events .none").count()).toBe(1);
+    expect(await page.locator(".room-notes").textContent()).toContain("your draft of before");
+    await page.locator("button", { hasText: "Discard changes" }).click();
+    await page.locator("#events .event-words").waitFor();
+    expect(await eventLines(page)).toHaveLength(1);
+    await isSettled(page);
+    await page.reload();
+    await drawn(page, "Two desks");
+    expect(await eventLines(page)).toHaveLength(1);
+    // A reload asks for the page itself.
+    expect(troubles).toEqual([]);
+  });
+
+  test("a browser that keeps nothing for the page: it says so, and works", async () => {
+    const { page, file } = await openPage();
+    await page.addInitScript(() => {
+      Object.defineProperty(window, "localStorage", {
+        get() {
+          throw new DOMException("denied", "SecurityError");
+        },
+      });
+    });
+    await page.goto(`file://${file}`);
+    await drawn(page, "The FOH desk reboots");
+    expect(await page.locator(".room-notes").textContent()).toContain("keeps no draft");
+  });
+
+  test("a browser without workers: the run is played on the page, which says so", async () => {
+    const { page, file, troubles } = await openPage();
+    await page.addInitScript(() => {
+      Object.defineProperty(window, "Worker", { value: undefined });
+    });
+    await page.goto(`file://${file}`);
+    await drawn(page, "The FOH desk reboots");
+    expect(await page.locator(".room-notes").textContent()).toContain("runs no workers");
+    expect(troubles).toEqual([]);
+  });
+});
+
+describe("files", () => {
+  test("a broken file: every problem with its line, the run before stays, and the way to the line", async () => {
+    const { page, troubles } = await openPage();
+    await dropSmall(page);
+    const broken = SMALL.replace('"a.1"', '"x.1"').replace('"do": "hang"', '"do": "sleep"');
+    await drop(page, [{ name: "broken.json", text: broken }]);
+    const issues = page.locator(".issues");
+    await issues.waitFor();
+    expect(await issues.locator("h2").textContent()).toContain("Two problems in the files; nothing was played");
+    expect(await issues.locator("li").allTextContents()).toEqual([
+      expect.stringMatching(/^Line 13.*rig\.links\[0\]\.from: expected a device and its port, received "x\.1"/),
+      expect.stringMatching(/^Line 17.*events\[0\]\.do: expected one of unplug/),
+    ]);
+    expect(await page.locator("h1").textContent()).toBe("Two desks");
+    expect(await page.locator("#page").getAttribute("class")).toContain("is-old");
+
+    await issues.locator("button").nth(1).click();
+    const at = await page.evaluate(() => {
+      const text = document.querySelector<HTMLTextAreaElement>(".text-lines")!;
+      return { isThere: document.activeElement === text, rest: text.value.slice(text.selectionStart).slice(0, 7) };
+    });
+    expect(at).toEqual({ isThere: true, rest: '"sleep"' });
+    await page.keyboard.press("End");
+    expect(troubles).toEqual([]);
+  });
+
+  test("typing in the text is an edit: the outcome follows, and one step back takes the row of keys back", async () => {
+    const { page, troubles } = await openPage();
+    await dropSmall(page);
+    await page.locator("summary", { hasText: "The files as text" }).click();
+    const text = page.locator(".text-lines");
+    await page.waitForFunction(() => document.querySelector<HTMLTextAreaElement>(".text-lines")!.value.length > 100);
+    await text.evaluate((field: HTMLTextAreaElement) => {
+      const at = field.value.indexOf("Two desks");
+      field.focus();
+      field.setSelectionRange(at, at + "Two desks".length);
+    });
+    await page.keyboard.type("Three cables");
+    await drawn(page, "Three cables");
+    await isSettled(page);
+    expect(await page.evaluate(() => document.activeElement?.className)).toBe("text-lines");
+    await page.locator(".room-tools button", { hasText: "Undo" }).click();
+    await drawn(page, "Two desks");
+    expect(await text.inputValue()).toBe(SMALL);
+    expect(troubles).toEqual([]);
+  });
+
+  test("a scenario without its rig says which file is missing; the rig dropped after it belongs to it", async () => {
+    const { page, troubles } = await openPage();
+    await drawn(page, "The FOH desk reboots");
+    const { rig, ...rest } = JSON.parse(SMALL.replaceAll(/\/\/.*/g, ""));
+    await drop(page, [{ name: "own.json", text: JSON.stringify({ ...rest, rig: "./own.rig.json" }) }]);
+    await page.locator(".issues", { hasText: "not among the files that were opened" }).waitFor();
+    await drop(page, [{ name: "own.rig.json", text: JSON.stringify(rig) }]);
+    await drawn(page, "Two desks");
+    await isSettled(page);
+    expect(await page.locator(".issues").count()).toBe(0);
+    expect(await page.locator(".room-name").textContent()).toContain("own.json with own.rig.json");
+    expect(troubles).toEqual([]);
+  });
+
+  test("several picked at once; what is saved is the text with its comments", async () => {
+    const { page, troubles } = await openPage();
+    await drawn(page, "The FOH desk reboots");
+    await page
+      .locator("input[type=file]")
+      .setInputFiles([{ name: "shore.json", mimeType: "application/json", buffer: Buffer.from(SMALL) }]);
+    await drawn(page, "Two desks");
+    await isSettled(page);
+    const time = page.locator("#events .time-field").first();
+    await time.fill("4:00");
+    await time.press("Enter");
+    await isSettled(page);
+    const saved = page.waitForEvent("download");
+    await page.locator("button", { hasText: "Save as file" }).click();
+    const download = await saved;
+    expect(download.suggestedFilename()).toBe("shore.json");
+    expect(readFileSync((await download.path())!, "utf8")).toBe(SMALL.replace('"00:05:00"', '"00:04:00"'));
+    expect((await page.locator(".room-name").textContent())?.trim()).toBe("shore.json");
+    expect(troubles).toEqual([]);
+  });
+
+  test("pasted text", async () => {
+    const { page, troubles } = await openPage();
+    await drawn(page, "The FOH desk reboots");
+    await page.locator("button", { hasText: "Paste a text" }).click();
+    await page.locator(".paste-form textarea").fill(SMALL);
+    await page.locator("button", { hasText: "Rehearse this text" }).click();
+    await drawn(page, "Two desks");
+    expect(troubles).toEqual([]);
+  });
+});
+
+describe("while people change things", () => {
+  test("window, cursor, chosen lane, focus and open folds stay", async () => {
+    const { page, troubles } = await openPage();
+    await dropSmall(page);
+    await page.locator(".board").focus();
+    for (const key of ["+", "+", "ArrowDown", "Shift+ArrowRight"]) await page.keyboard.press(key);
+    await page.locator("summary", { hasText: "The lanes as a table" }).click();
+    const look = () =>
+      page.evaluate(() => ({
+        time: document.querySelector(".readout .time")!.textContent,
+        chosen: document.querySelector(".lane.chosen")!.getAttribute("data-lane"),
+        axis: [...document.querySelectorAll(".rail .tick text")].map((one) => one.textContent),
+        open: document.querySelectorAll("#show details[open]").length,
+      }));
+    const before = await look();
+    expect(before.open).toBe(1);
+    const remove = page.locator("#events button", { hasText: "Copy" });
+    await remove.focus();
+    await page.keyboard.press("Enter");
+    await expect.poll(() => page.locator("#events .event-words").count()).toBe(2);
+    await isSettled(page);
+    expect(await look()).toEqual(before);
+    expect(await page.evaluate(() => document.activeElement?.textContent)).toBe("Copy");
+    await page.locator(".board").focus();
+    await page.evaluate(() => {
+      (document.querySelector("#events button[aria-label^=Remove]") as HTMLElement).click();
+    });
+    await isSettled(page);
+    await expect.poll(() => page.locator("#events .event-words").count()).toBe(1);
+    expect(await page.evaluate(() => document.activeElement?.className)).toBe("board");
+    expect(troubles).toEqual([]);
+  });
+
+  test("a long run shows how far it is, can be cancelled, and the next change is rehearsed all the same", async () => {
+    const { page, troubles } = await openPage();
+    await dropSmall(page);
+    // A thousand losses of contact, each of which the second desk notices, coasts over and locks again after.
+    const flaps = '{ "at": "00:00:10", "do": "intermittent", "link": "main", "everySeconds": 3, "outSeconds": 0.5 }';
+    const slow = SMALL.replace('"00:10:00"', '"00:50:00"').replace(/\{ "at".*/, flaps);
+    await drop(page, [{ name: "slow.json", text: slow }]);
+    await page.locator(".going").waitFor();
+    expect(await page.locator("#page").getAttribute("class")).toContain("is-old");
+    await expect.poll(() => page.locator(".percent").textContent()).toMatch(/^[1-9]\d? %$/);
+    await page.locator(".going button", { hasText: "Cancel" }).click();
+    await page.locator(".run-state .word", { hasText: "Cancelled" }).waitFor();
+    await drop(page, [{ name: "small.json", text: SMALL.replace("Two desks", "After it") }]);
+    await drawn(page, "After it");
+    await isSettled(page);
+    expect(troubles).toEqual([]);
+  });
+
+  test("a hundred runs leave no listener and no drawing of the runs before behind", async () => {
+    const { page, troubles } = await openPage();
+    await dropSmall(page);
+    const session = await page.context().newCDPSession(page);
+    await session.send("Performance.enable");
+    const count = async () => {
+      await session.send("HeapProfiler.collectGarbage");
+      const { metrics } = await session.send("Performance.getMetrics");
+      const of = (name: string) => metrics.find((one) => one.name === name)?.value ?? 0;
+      return { listeners: of("JSEventListeners"), nodes: of("Nodes") };
+    };
+    const seed = page.locator("#events .run-fields input").nth(1);
+    const runWith = async (text: string) => {
+      await seed.fill(text);
+      await seed.press("Enter");
+      await page.locator(".foot .meta", { hasText: `Seed ${text}.` }).waitFor();
+    };
+    for (let run = 0; run < 5; run += 1) await runWith(`warm-${run}`);
+    const before = await count();
+    expect(before.listeners).toBeGreaterThan(50);
+    for (let run = 0; run < 100; run += 1) await runWith(`next-${run}`);
+    const after = await count();
+    expect(after.listeners).toBeLessThan(before.listeners * 1.5);
+    expect(after.nodes).toBeLessThan(before.nodes * 1.5);
+    expect(troubles).toEqual([]);
+  }, 180_000);
+});
+
+describe("a page with a run in it", () => {
+  function smallRun(added?: { readonly events: readonly unknown[]; readonly seed: string | null }) {
+    const bytes = new TextEncoder().encode(SMALL);
+    const moreEvents = added?.events ?? [];
+    const read = readScenario({ file: "small.json", bytes, moreEvents }, () => ({ problem: "" }));
+    const run = rehearse(read.plan!, { sha256: read.sha256 });
+    const files = { main: "small.json", texts: { "small.json": SMALL }, ...(added && { added }) };
+    return filledIn(template, { ...run, telling: tell(run), files });
+  }
+
+  test("is shown at once, and people go on from its file", async () => {
+    const { page, troubles } = await openPage(smallRun());
+    expect(await page.locator("h1").textContent()).toBe("Two desks");
+    expect(await eventLines(page)).toEqual([expect.stringContaining("Second desk hangs")]);
+    expect((await page.locator(".room-name").textContent())?.trim()).toBe("small.json");
+    await page.locator("#events button", { hasText: "Remove" }).click();
+    await page.locator("#events .none").waitFor();
+    await isSettled(page);
+    expect(await page.locator("#timeline").textContent()).not.toContain("hangs");
+    expect(troubles).toEqual([]);
+  });
+
+  test("what was added on the command line stands in the text that people go on from", async () => {
+    const { page, troubles } = await openPage(
+      smallRun({ events: [{ at: "00:02:00", do: "reboot", device: "a" }], seed: null }),
+    );
+    await expect.poll(() => eventLines(page)).toEqual(["First desk reboots.", expect.stringContaining("hangs")]);
+    await isSettled(page);
+    expect(await page.locator(".room-notes").textContent()).toContain("added on the command line");
+    expect(troubles).toEqual([]);
+  });
+});
+
+describe("how it looks", () => {
+  for (const colorScheme of ["dark", "light"] as const)
+    for (const width of [1280, 390])
+      test(`axe finds nothing to complain of, ${colorScheme}, ${width} pixels wide`, async () => {
+        const { page } = await openPage(template, { viewport: { width, height: 900 }, colorScheme });
+        await dropSmall(page);
+        await page.locator("summary", { hasText: "The files as text" }).click();
+        await page.locator("button", { hasText: "Paste a text" }).click();
+        await drop(page, [{ name: "broken.json", text: SMALL.replace('"a.1"', '"x.1"') }]);
+        await page.locator(".issues").waitFor();
+        expect(
+          await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth),
+        ).toBe(0);
+        await page.evaluate(axe);
+        const result = await page.evaluate(async () => {
+          const { violations, passes } = await (
+            window as unknown as {
+              axe: {
+                run(where: {
+                  include: string[];
+                }): Promise<{ violations: { id: string; nodes: { html: string }[] }[]; passes: unknown[] }>;
+              };
+            }
+          ).axe.run({ include: [".room-bar", ".issue-place", ".text-pane", "#events", ".run-state"] });
+          return { violations: violations.map(({ id, nodes }) => [id, nodes[0]?.html]), passes: passes.length };
+        });
+        expect(result.violations).toEqual([]);
+        expect(result.passes).toBeGreaterThan(12);
+      });
+});

@@ -1,0 +1,233 @@
+/** What is worked on: steps back and forth, drafts, files that are opened, and events that the form can write. */
+import { readFileSync } from "node:fs";
+import fc from "fast-check";
+import { describe, expect, test } from "vitest";
+import { readScenario } from "../../shared/scenario.ts";
+import { plainName, type ScenarioTexts } from "../../sim/run-data.ts";
+import { draftKeeper } from "../../viewer/room/draft.ts";
+import { addEvent, eventsIn, moveEvent, removeEvent } from "../../viewer/room/edits.ts";
+import { EVENT_KINDS, plainWords, sourcesIn } from "../../viewer/room/event-kinds.ts";
+import { showTimeIn } from "../../viewer/room/event-list.ts";
+import { opened } from "../../viewer/room/opening.ts";
+import { SHIPPED, shipped } from "../../viewer/room/shipped.ts";
+import { createWorkspace } from "../../viewer/room/workspace.ts";
+
+const textOf = (file: string) => readFileSync(`scenarios/${file}`, "utf8");
+const read = ({ main, texts }: ScenarioTexts) =>
+  readScenario({ file: main, bytes: new TextEncoder().encode(texts[main]) }, (name) => ({
+    bytes: new TextEncoder().encode(texts[plainName(name)]),
+  }));
+
+describe("the workspace", () => {
+  test("whatever is done, every step back restores every byte, and every step forth as well", () => {
+    let deepest = 0;
+    fc.assert(
+      fc.property(fc.array(fc.nat(3), { maxLength: 30 }), (deeds) => {
+        const workspace = createWorkspace();
+        workspace.open(shipped("leader-reboot.json"));
+        const seen = [JSON.stringify(workspace.files())];
+        for (const [step, deed] of deeds.entries()) {
+          const at = `00:${String(10 + step).padStart(2, "0")}:00`;
+          if (deed === 0) workspace.edit("add", (text) => addEvent(text, { at, do: "hang", device: "rec" }));
+          else if (deed === 1) workspace.edit("move", (text) => moveEvent(text, 0, at));
+          else if (deed === 2) workspace.edit("remove", (text) => removeEvent(text, 0));
+          else workspace.setText("typing", "quay.rig.json", `// ${step}\n${workspace.files()!.texts["quay.rig.json"]}`);
+          const now = JSON.stringify(workspace.files());
+          if (now !== seen.at(-1)) seen.push(now);
+        }
+        deepest = Math.max(deepest, seen.length);
+        for (const text of seen.toReversed()) {
+          expect(JSON.stringify(workspace.files())).toBe(text);
+          workspace.undo();
+        }
+        expect(workspace.undoes()).toBeNull();
+        expect(workspace.isChanged()).toBe(false);
+        for (const text of seen) {
+          expect(JSON.stringify(workspace.files())).toBe(text);
+          workspace.redo();
+        }
+        expect(workspace.redoes()).toBeNull();
+      }),
+    );
+    expect(deepest).toBeGreaterThan(10);
+  });
+
+  test("a row of keys in one file is one step; anything between begins another; a change ends what could be redone", () => {
+    const workspace = createWorkspace();
+    workspace.open({ main: "a.json", texts: { "a.json": "{}", "b.json": "{}" } });
+    for (const text of ["{ ", "{  ", "{   "]) workspace.setText("typing", "a.json", text, true);
+    for (const text of ["[", "[]"]) workspace.setText("typing", "b.json", text, true);
+    workspace.undo();
+    expect(workspace.files()!.texts).toEqual({ "a.json": "{   ", "b.json": "{}" });
+    workspace.undo();
+    expect(workspace.files()!.texts["a.json"]).toBe("{}");
+    expect([workspace.undoes(), workspace.redoes()]).toEqual([null, "typing"]);
+    workspace.setText("other", "a.json", "[]");
+    expect([workspace.undoes(), workspace.redoes()]).toEqual(["other", null]);
+  });
+
+  test("a text that cannot be changed says why, and stays", () => {
+    const workspace = createWorkspace();
+    expect(workspace.edit("x", (text) => text)).toContain("no file");
+    workspace.open({ main: "a.json", texts: { "a.json": "{ broken" } });
+    expect(workspace.edit("x", (text) => removeEvent(text, 0))).toContain("mend it as text");
+    expect(workspace.undoes()).toBeNull();
+  });
+
+  test("saved is unchanged, and going back from there is a change", () => {
+    const workspace = createWorkspace();
+    workspace.open(shipped("leader-reboot.json"));
+    workspace.edit("remove", (text) => removeEvent(text, 0));
+    expect(workspace.isChanged()).toBe(true);
+    workspace.saved();
+    expect(workspace.isChanged()).toBe(false);
+    workspace.undo();
+    expect(workspace.isChanged()).toBe(true);
+  });
+});
+
+describe("drafts", () => {
+  const storage = () => {
+    const kept = new Map<string, string>();
+    return {
+      getItem: (key: string) => kept.get(key) ?? null,
+      setItem: (key: string, text: string) => void kept.set(key, text),
+      removeItem: (key: string) => void kept.delete(key),
+      kept,
+    } as unknown as Storage & { kept: Map<string, string> };
+  };
+  test("what is kept comes back, and a run's draft is its own", () => {
+    const place = storage();
+    const workspace = createWorkspace();
+    workspace.open(shipped("leader-reboot.json"));
+    workspace.edit("remove", (text) => removeEvent(text, 0));
+    const keeper = draftKeeper(() => place, null);
+    keeper.keep(workspace);
+    expect(keeper.problem()).toBeNull();
+    expect(draftKeeper(() => place, null).read()).toEqual({
+      original: shipped("leader-reboot.json"),
+      files: workspace.files(),
+      isChanged: true,
+    });
+    expect(draftKeeper(() => place, "abc").read()).toBeNull();
+    keeper.discard();
+    expect(keeper.read()).toBeNull();
+  });
+
+  test("what is there but is no draft is none; a storage that refuses is said, at any touch", () => {
+    const place = storage();
+    for (const text of ["", "{", "null", "3", '{"format":1}', '{"format":2,"original":{},"files":{}}']) {
+      place.kept.set("pulltest draft", text);
+      expect(draftKeeper(() => place, null).read()).toBeNull();
+    }
+    const refusing = draftKeeper(() => {
+      throw new Error("denied");
+    }, null);
+    expect(refusing.read()).toBeNull();
+    expect(refusing.problem()).toContain("keeps no draft");
+  });
+});
+
+describe("opening", () => {
+  test("every shipped scenario is read without a problem, with the files it names", () => {
+    expect(SHIPPED.length).toBeGreaterThan(15);
+    for (const { file } of SHIPPED) expect(read(shipped(file)).issues, file).toEqual([]);
+  });
+
+  test("a scenario among several files is the one to play; a shipped rig that was not given is said", () => {
+    const rig = { name: "quay.rig.json", text: textOf("quay.rig.json") };
+    const scenario = { name: "mine.json", text: textOf("leader-reboot.json") };
+    const both = opened([rig, scenario], null)!;
+    expect([both.files.main, both.notes]).toEqual(["mine.json", []]);
+    const alone = opened([scenario], null)!;
+    expect(alone.notes.join()).toContain("names quay.rig.json, which was not given");
+    expect(read(alone.files).issues).toEqual([]);
+    const added = opened([{ ...rig, text: `// mine\n${rig.text}` }], alone.files)!;
+    expect(added.isAddition).toBe(true);
+    expect(added.files.texts["quay.rig.json"]).toMatch(/^\/\/ mine/);
+    expect(opened([{ name: "other.json", text: "{}" }], alone.files)!.files.main).toBe("other.json");
+    expect(opened([scenario, { ...scenario, name: "two.json" }], null)!.notes.join()).toContain(
+      "two.json can be opened",
+    );
+  });
+});
+
+describe("events of the form", () => {
+  test("every kind that the file knows can be written, to everything that is offered, and is read without a problem", () => {
+    const written = new Set<string>();
+    for (const { file } of SHIPPED) {
+      const files = shipped(file);
+      const { plan } = read(files);
+      for (const kind of EVENT_KINDS) {
+        for (const { value } of kind.things(plan!).slice(0, 2)) {
+          const values = Object.fromEntries(
+            kind.fields.map((field) => [
+              field.name,
+              field.type === "choice"
+                ? (field.choices(plan!, value)[0]?.value ?? "")
+                : field.type === "text"
+                  ? field.initial(plan!, value)
+                  : String(field.initial),
+            ]),
+          );
+          const text = files.texts[files.main]!;
+          const event = {
+            at: "00:00:01",
+            do: kind.do,
+            ...kind.written(value, values),
+            ...(kind.canEnd ? { forSeconds: 2 } : {}),
+          };
+          const changed = addEvent(text, event);
+          const again = read({ main: files.main, texts: { ...files.texts, [files.main]: changed } });
+          // What two events do to each other, such as a plug in a port that is taken by then, is for the reader to say.
+          const own = again.issues.filter(({ expected }) =>
+            /^(one of|the id|an event|something that|a supply)/.test(expected),
+          );
+          expect(own, `${file}: ${JSON.stringify(event)}`).toEqual([]);
+          expect(plainWords(plan!, event)).toContain(kind.words);
+          if (again.plan !== null) written.add(kind.do);
+        }
+      }
+    }
+    const known = /one of (.+)$/.exec(
+      read({
+        main: "a",
+        texts: { a: '{ "format": 1, "rig": {}, "events": [{ "at": "00:00:00", "do": "x" }] }' },
+      }).issues.find(({ expected }) => expected.includes("unplug"))!.expected,
+    )![1];
+    expect([...written].sort()).toEqual(known!.split(", ").sort());
+  });
+
+  test("each event of a plan names its place in the file", () => {
+    for (const { file } of SHIPPED) {
+      const files = shipped(file);
+      const events = eventsIn(files.texts[files.main]!) as { do: string }[];
+      for (const event of read(files).plan!.events)
+        if (event.undoes === null && event.do !== "battery-empty")
+          expect([event.do, "intermittent"], file).toContain(
+            events[event.written!]?.do === "intermittent" ? "intermittent" : events[event.written!]?.do,
+          );
+    }
+    const { plan } = readScenario(
+      {
+        file: "a.json",
+        bytes: new TextEncoder().encode(textOf("leader-reboot.json")),
+        moreEvents: [{ at: "00:01:00", do: "hang", device: "rec" }],
+      },
+      (name) => ({ bytes: readFileSync(`scenarios/${name}`) }),
+    );
+    expect(plan!.events.map(({ do: deed, written }) => [deed, written])).toEqual([
+      ["hang", null],
+      ["reboot", 0],
+    ]);
+  });
+
+  test("what people type", () => {
+    expect(sourcesIn("port 1, then port 2, then its own clock")).toEqual(["1", "2", "internal"]);
+    expect(sourcesIn("1, internal")).toEqual(["1", "internal"]);
+    expect(["00:20:00", "20:00", "0:20:00", "1:2:3.5", "x", "90", "00:61:00"].map(showTimeIn)).toEqual([
+      ...["00:20:00", "00:20:00", "00:20:00", "01:02:03.500"],
+      ...[null, null, null],
+    ]);
+  });
+});

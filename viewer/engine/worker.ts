@@ -1,0 +1,13 @@
+/**
+ * The engine as a script of its own, which the page holds as text: a worker is made of it; where there are no workers,
+ * the page runs the same text itself and finds {@link play} under a name of its own.
+ */
+import { ON_PAGE } from "./on-page.ts";
+import { play } from "./play.ts";
+import type { Answer, Ready, Request } from "./protocol.ts";
+
+if (typeof document === "undefined") {
+  const say = (what: Answer | Ready) => postMessage(what);
+  addEventListener("message", ({ data }: MessageEvent<Request>) => play(data, say));
+  say({ is: "ready" });
+} else Object.assign(globalThis, { [ON_PAGE]: play });

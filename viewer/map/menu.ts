@@ -1,0 +1,96 @@
+/** What can be done at the cursor to the chosen device or cable, in words. */
+import type { DevicePlan, LinkPlan } from "../../shared/plan.ts";
+import { isPlainSwitch } from "../../sim/network/outcome.ts";
+import { capital, path, theCableIn, theDevice } from "../../sim/tell/words.ts";
+import { h } from "../dom.ts";
+import type { PageContext } from "../page.ts";
+import type { MapActions } from "./actions.ts";
+import type { Moments } from "./moments.ts";
+import { sourcesEditor } from "./sources.ts";
+import { timeIn } from "./words.ts";
+
+export interface MapMenu {
+  readonly element: HTMLElement;
+  /** @param chosen "device foh", "link main", or null */
+  show(chosen: string | null): void;
+}
+
+export function mapMenu(context: PageContext, moments: Moments, actions: MapActions): MapMenu {
+  const { run, store, announce, lanes } = context;
+  const { plan } = run;
+  const time = h("strong", { class: "time" });
+  const matter = h("div", {});
+  const element = h(
+    "div",
+    { class: "map-menu", role: "group", "aria-label": "What can be done at the cursor", hidden: true },
+    h("p", {}, "At ", time, " in this rehearsal:"),
+    matter,
+  );
+  const at = () => store.look().cursorSeconds;
+  const button = (words: string, act: (atSeconds: number) => void) => {
+    const made = h("button", { type: "button" }, words);
+    made.addEventListener("click", () => {
+      announce(`${words}, at ${timeIn(store.lengthSeconds, at())}`);
+      act(at());
+    });
+    return made;
+  };
+
+  const ofDevice = (device: DevicePlan): readonly HTMLElement[] => {
+    const { id } = device;
+    const it = theDevice(device);
+    const isOff = moments.device(id, at())?.stretch.key === "device-off";
+    const parts = device.kind === "desk" ? (["surface", "engine"] as const) : [];
+    const buttons = isOff
+      ? [button(`Give ${it} power`, (seconds) => actions.power(id, true, seconds))]
+      : [
+          button(`Reboot ${it}`, (seconds) => actions.reboot(id, "all", seconds)),
+          ...parts.map((part) => button(`Reboot its ${part} only`, (seconds) => actions.reboot(id, part, seconds))),
+          button(`Take power from ${it}`, (seconds) => actions.power(id, false, seconds)),
+        ];
+    const list = h("div", { class: "map-deeds" }, ...buttons);
+    if (isPlainSwitch(plan, device)) return [list];
+    const editor = sourcesEditor(plan, device, lanes.followers.sourcesAt(device, at()), (sources) =>
+      actions.setSources(id, sources, at()),
+    );
+    return [list, editor];
+  };
+
+  const ofLink = (link: LinkPlan): readonly HTMLElement[] => {
+    const it = theCableIn(plan, link.id);
+    if (link.stream !== undefined)
+      return [h("p", {}, `${capital(it)} has no cable of its own: pull one that it goes over.`)];
+    const end = (which: "a" | "b") => plan.devices.find(({ id }) => id === link[which].device);
+    const isOut = moments.link(link.id, at())?.carries === "dead";
+    const ends = (["a", "b"] as const).flatMap((which) => {
+      const device = end(which);
+      if (device === undefined) return [];
+      return button(`Pull ${it} at ${theDevice(device)}`, (seconds) => actions.pull(link.id, which, seconds));
+    });
+    const deeds = isOut ? [button(`Plug ${it} in`, (seconds) => actions.plug(link.id, seconds))] : ends;
+    const cuts = link.laidAlong.map((along) =>
+      button(`Cut all that is laid along ${path(along)}`, (seconds) => actions.cut(along, seconds)),
+    );
+    return [h("div", { class: "map-deeds" }, ...deeds, ...cuts)];
+  };
+
+  let shown = "";
+  return {
+    element,
+    show(chosen) {
+      time.textContent = timeIn(store.lengthSeconds, at());
+      const [kind, id] = chosen === null ? ["", ""] : [chosen.split(" ")[0], chosen.slice(chosen.indexOf(" ") + 1)];
+      const device = kind === "device" ? plan.devices.find((each) => each.id === id) : undefined;
+      const link = kind === "link" ? plan.links.find((each) => each.id === id) : undefined;
+      const state =
+        device === undefined
+          ? moments.link(id, at())?.carries
+          : `${moments.device(id, at())?.stretch.key === "device-off"} ${lanes.followers.sourcesAt(device, at())}`;
+      const key = `${chosen} ${state}`;
+      if (key === shown) return;
+      shown = key;
+      element.hidden = device === undefined && link === undefined;
+      matter.replaceChildren(...(device === undefined ? (link === undefined ? [] : ofLink(link)) : ofDevice(device)));
+    },
+  };
+}

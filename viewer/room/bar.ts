@@ -1,0 +1,147 @@
+/** The head of the room: what is worked on, the ways to other files and back, and how the run is getting on. */
+import { h } from "../dom.ts";
+import { SHIPPED } from "./shipped.ts";
+import type { Workspace } from "./workspace.ts";
+
+export interface BarActions {
+  openFiles(files: Iterable<File>): void;
+  openText(text: string): void;
+  openShipped(file: string): void;
+  save(): void;
+  undo(): void;
+  redo(): void;
+  discard(): void;
+}
+
+export interface Bar {
+  readonly element: HTMLElement;
+  /** @param notes what people have to know about what is open. */
+  update(workspace: Workspace, notes: readonly string[]): void;
+}
+
+export function bar(actions: BarActions): Bar {
+  const picker = h("input", {
+    type: "file",
+    multiple: true,
+    accept: ".json,.jsonc,application/json,text/plain",
+    hidden: true,
+  });
+  picker.addEventListener("change", () => {
+    actions.openFiles([...(picker.files ?? [])]);
+    // The same file may be picked again, changed by then.
+    picker.value = "";
+  });
+  const shipped = h(
+    "select",
+    { "aria-label": "Open a scenario that comes with Pulltest" },
+    h("option", { value: "" }, "Shipped scenarios …"),
+    ...SHIPPED.map(({ file, title }) => h("option", { value: file }, title)),
+  );
+  const paste = pasteForm(actions.openText);
+  const undo = button("Undo", actions.undo);
+  const redo = button("Redo", actions.redo);
+  const save = button("Save as file", actions.save);
+  const discard = button("Discard changes", actions.discard);
+  const name = h("strong", {});
+  const state = h("span", {});
+  const notes = h("div", { class: "room-notes" });
+  // Keys walk through a list that is closed: it opens what is chosen when the list is left or Enter is pressed.
+  let walked = false;
+  const openChosen = () => {
+    walked = false;
+    if (shipped.value !== "") actions.openShipped(shipped.value);
+  };
+  shipped.addEventListener("keydown", ({ key }) => {
+    if (key === "Enter") openChosen();
+    else if (/^(Arrow|Page|Home|End|.$)/.test(key)) walked = true;
+  });
+  shipped.addEventListener("change", () => {
+    if (!walked) openChosen();
+  });
+  shipped.addEventListener("blur", () => {
+    if (walked) openChosen();
+  });
+  const element = h(
+    "div",
+    { class: "room-bar", role: "region", "aria-label": "Files and changes" },
+    h("p", { class: "room-name" }, name, " ", state),
+    h(
+      "div",
+      { class: "room-tools" },
+      h(
+        "span",
+        { class: "room-group" },
+        button("Open files", () => picker.click()),
+        picker,
+        paste.button,
+        shipped,
+      ),
+      h("span", { class: "room-group" }, undo, redo, save, discard),
+    ),
+    paste.element,
+    notes,
+  );
+  return {
+    element,
+    update(workspace, said) {
+      const files = workspace.files();
+      const others = files === null ? [] : Object.keys(files.texts).filter((file) => file !== files.main);
+      name.textContent = files?.main ?? "No file is open";
+      const withOthers = others.length === 0 ? "" : `with ${others.join(", ")}`;
+      const changed = workspace.isChanged() ? "changed since it was opened or saved" : "";
+      state.textContent = [withOthers, changed].filter((text) => text !== "").join("; ");
+      shipped.value = "";
+      const [back, forth] = [workspace.undoes(), workspace.redoes()];
+      setAction(undo, "Undo", back);
+      setAction(redo, "Redo", forth);
+      save.disabled = files === null;
+      discard.hidden = !workspace.isChanged();
+      notes.replaceChildren(...said.map((text) => h("p", {}, text)));
+      notes.hidden = said.length === 0;
+    },
+  };
+}
+
+function button(text: string, act: () => void): HTMLButtonElement {
+  const made = h("button", { type: "button" }, text);
+  made.addEventListener("click", act);
+  return made;
+}
+
+/** A button that is out of use keeps the focus, or a row of presses would lose its place. */
+function setAction(made: HTMLButtonElement, verb: string, what: string | null): void {
+  made.setAttribute("aria-disabled", String(what === null));
+  made.title = what === null ? `Nothing to ${verb.toLowerCase()}` : `${verb}: ${what}`;
+  made.setAttribute("aria-label", made.title);
+}
+
+function pasteForm(open: (text: string) => void): { button: HTMLButtonElement; element: HTMLElement } {
+  const text = h("textarea", { rows: 8, spellcheck: false, "aria-label": "Text of a scenario" });
+  const element = h(
+    "form",
+    { class: "paste-form", hidden: true },
+    text,
+    h("button", { type: "submit", class: "main-button" }, "Rehearse this text"),
+  );
+  const opener = h("button", { type: "button", "aria-expanded": "false" }, "Paste a text");
+  const show = (isOpen: boolean) => {
+    element.hidden = !isOpen;
+    opener.setAttribute("aria-expanded", String(isOpen));
+  };
+  opener.addEventListener("click", () => {
+    show(element.hidden === true);
+    if (!element.hidden) text.focus();
+  });
+  element.addEventListener("submit", (event) => {
+    event.preventDefault();
+    if (text.value.trim() === "") {
+      text.focus();
+      return;
+    }
+    open(text.value);
+    text.value = "";
+    show(false);
+    opener.focus();
+  });
+  return { button: opener, element };
+}

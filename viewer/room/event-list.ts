@@ -1,0 +1,208 @@
+/** What happens in the scenario that is worked on: one line per written event, each to be moved, copied, taken away. */
+import type { Plan } from "../../shared/plan.ts";
+import { nsFromSeconds } from "../../shared/time.ts";
+import { formatShowTime, parseShowTime } from "../../shared/units.ts";
+import { eventSentence } from "../../sim/tell/events.ts";
+import { h, part } from "../dom.ts";
+import type { PageContext, PagePart, Room } from "../page.ts";
+import { namesApart } from "../run.ts";
+import { copyEvent, eventsIn, moveEvent, removeEvent, setRunLength, setSeed } from "./edits.ts";
+import { eventForm, labelled, numberProblem } from "./event-form.ts";
+import { EVENT_KINDS, plainWords } from "./event-kinds.ts";
+import { rawAt, setAt } from "./json-text.ts";
+
+type Fields = Readonly<Record<string, unknown>>;
+
+export function eventList(room: Room): PagePart {
+  const { workspace } = room;
+  const form = eventForm(room);
+  const list = h("ol", { class: "events" });
+  const says = h("p", { class: "form-problem", role: "alert" });
+  const length = h("input", { class: "time-field", size: 12, autocomplete: "off", spellcheck: false });
+  const seed = h("input", { size: 14, autocomplete: "off", spellcheck: false });
+  const element = part(
+    "events",
+    "What is made to happen",
+    list,
+    says,
+    form.element,
+    h("div", { class: "fields run-fields" }, labelled("Length of the show", length), labelled("Seed of chance", seed)),
+  );
+  let context: PageContext | null = null;
+  let drawn = "";
+  /** Sentences of the last run, by the event as it was written then. */
+  let sentences = new Map<string, string>();
+
+  const cursorTime = () => (context === null ? "00:00:00" : timeAtCursor(context));
+  const draw = () => {
+    const files = workspace.files();
+    element.hidden = files === null;
+    if (files === null) return;
+    const text = files.texts[files.main] ?? "";
+    length.value = textAt(text, "length");
+    seed.value = textAt(text, "seed");
+    const events = eventsIn(text);
+    const key = JSON.stringify([events, [...sentences]]);
+    if (key === drawn) return;
+    drawn = key;
+    const focused = document.activeElement?.closest("[data-key]")?.getAttribute("data-key");
+    const rows = events.flatMap((event, index) =>
+      typeof event === "object" && event !== null ? [{ event: event as Fields, index }] : [],
+    );
+    rows.sort((one, other) => secondsOf(one.event) - secondsOf(other.event) || one.index - other.index);
+    list.replaceChildren(
+      ...(rows.length === 0
+        ? [h("li", { class: "none" }, "Nothing: the show runs as planned.")]
+        : rows.map(({ event, index }) => row(event, index))),
+    );
+    if (focused === null || focused === undefined || element.contains(document.activeElement)) return;
+    const back =
+      list.querySelector<HTMLElement>(`[data-key="${focused}"]`) ??
+      [...list.querySelectorAll<HTMLElement>("[data-key]")].at(-1) ??
+      form.element.querySelector("select");
+    back?.focus({ preventScroll: true });
+  };
+
+  const row = (event: Fields, index: number): HTMLElement => {
+    const words = sentences.get(JSON.stringify(event)) ?? plainWords(context?.run.plan ?? null, event);
+    const input = (name: string, label: string, value: unknown, size: number) =>
+      h("input", {
+        class: "time-field",
+        "data-key": `${name}-${index}`,
+        "aria-label": `${label}: ${words}`,
+        ...{ value: String(value ?? ""), size, autocomplete: "off", spellcheck: false },
+      });
+    const time = input("time", "Show time", event.at, 9);
+    time.addEventListener("change", () => {
+      const at = showTimeIn(time.value);
+      if (at === null) return complain(time, `${time.value} is no show time. Write it as hh:mm:ss, such as 00:20:00.`);
+      says.textContent = "";
+      room.edit(`move to ${at}: ${words}`, (text) => moveEvent(text, index, at));
+    });
+    const button = (name: string, text: string, what: () => string, change: (file: string) => string) => {
+      const made = h(
+        "button",
+        { type: "button", "data-key": `${name}-${index}`, title: text, "aria-label": `${text}: ${words}` },
+        // Where it is copied to is said where there is room for words.
+        text.replace("Copy to the cursor", "Copy"),
+      );
+      made.addEventListener("click", () => room.edit(`${what()}: ${words}`, change));
+      return made;
+    };
+    const canEnd = EVENT_KINDS.some((kind) => kind.do === event.do && kind.canEnd);
+    const seconds = input("seconds", "Seconds until it is over, blank: it stays", event.forSeconds, 6);
+    seconds.inputMode = "decimal";
+    seconds.addEventListener("change", () => {
+      const typed = seconds.value.trim();
+      const problem = typed === "" ? null : numberProblem(typed, 1e-9, 8_985_600);
+      if (problem !== null) return complain(seconds, problem);
+      says.textContent = "";
+      const value = typed === "" ? undefined : Number(typed.replace(",", "."));
+      room.edit(`for how long: ${words}`, (text) => setAt(text, ["events", index, "forSeconds"], value));
+    });
+    return h(
+      "li",
+      {},
+      time,
+      h("span", { class: "event-words" }, words),
+      canEnd ? h("span", { class: "event-lasts" }, "for ", seconds, " s") : null,
+      h(
+        "span",
+        { class: "event-buttons" },
+        button(
+          "here",
+          "To the cursor",
+          () => `move to ${cursorTime()}`,
+          (text) => moveEvent(text, index, cursorTime()),
+        ),
+        button(
+          "copy",
+          "Copy to the cursor",
+          () => `copy to ${cursorTime()}`,
+          (text) => copyEvent(text, index, cursorTime()),
+        ),
+        button(
+          "remove",
+          "Remove",
+          () => "remove",
+          (text) => removeEvent(text, index),
+        ),
+      ),
+    );
+  };
+  const complain = (input: HTMLInputElement, problem: string) => {
+    says.textContent = problem;
+    input.focus();
+    input.select();
+  };
+  length.addEventListener("change", () => {
+    const time = showTimeIn(length.value);
+    if (time === null) return complain(length, `${length.value} is no length. Write it as hh:mm:ss, such as 01:30:00.`);
+    says.textContent = "";
+    room.edit(`length ${time}`, (text) => setRunLength(text, time));
+  });
+  seed.addEventListener("change", () => {
+    const typed = seed.value.trim();
+    room.edit(typed === "" ? "default seed" : `seed ${typed}`, (text) => setSeed(text, typed === "" ? null : typed));
+  });
+  workspace.subscribe(draw);
+
+  return (next) => {
+    context = next;
+    const { plan, files } = next.run;
+    const apart = namesApart(next.run);
+    const texts = files === undefined ? [] : eventsIn(files.texts[files.main] ?? "");
+    sentences = new Map(
+      plan.events.flatMap((event) => {
+        const written = event.written === undefined || event.written === null ? undefined : texts[event.written];
+        return written === undefined || event.undoes !== null || isLaterTurn(event)
+          ? []
+          : [[JSON.stringify(written), apart(eventSentence(plan, event))] as const];
+      }),
+    );
+    form.setPlan(plan);
+    const follow = () => form.setCursor(cursorTime());
+    next.store.subscribe(follow);
+    follow();
+    // What rows listen with has gone with the last drawing.
+    drawn = "";
+    draw();
+    return element;
+  };
+}
+
+function isLaterTurn(event: Plan["events"][number]): boolean {
+  return "intermittent" in event && (event.do === "make-contact" || event.intermittent.turn > 1);
+}
+
+/** The cursor in the file's words: on a whole second where seconds are closer than the eye tells apart. */
+export function timeAtCursor({ store }: PageContext): string {
+  const { cursorSeconds, fromSeconds, toSeconds } = store.look();
+  const step = toSeconds - fromSeconds > 60 ? 1 : 0.001;
+  const seconds = Math.min(Math.round(cursorSeconds / step) * step, store.lengthSeconds);
+  return formatShowTime(nsFromSeconds(Math.round(seconds * 1000) / 1000));
+}
+
+/** "20:00" and "0:20:00" as well; null for what is no show time. */
+export function showTimeIn(text: string): string | null {
+  const parts = text.trim().replace(",", ".").split(":");
+  if (parts.length < 2 || parts.length > 3) return null;
+  const [hours = "0", minutes = "", seconds = ""] = parts.length === 2 ? ["0", ...parts] : parts;
+  const [whole = "", rest] = seconds.split(".");
+  const made = `${[hours, minutes, whole].map((one) => one.padStart(2, "0")).join(":")}${rest === undefined ? "" : `.${rest.padEnd(3, "0")}`}`;
+  const at = parseShowTime(made);
+  return at === null ? null : formatShowTime(at);
+}
+
+function secondsOf({ at }: Fields): number {
+  return typeof at === "string" ? (parseShowTime(at) ?? Number.POSITIVE_INFINITY) : Number.POSITIVE_INFINITY;
+}
+
+function textAt(text: string, field: string): string {
+  try {
+    const raw = rawAt(text, ["run", field]);
+    return raw === undefined ? "" : String(JSON.parse(raw));
+  } catch {
+    return "";
+  }
+}

@@ -1,0 +1,246 @@
+/**
+ * The rehearsal room: files that people change, an engine that plays each change, and the page that shows what came of
+ * it. The run before stays on the page, marked as old, until the new one is there.
+ */
+import type { Issue } from "../../shared/issues.ts";
+import type { ScenarioTexts } from "../../sim/run-data.ts";
+import { capital, counted } from "../../sim/tell/words.ts";
+import { h } from "../dom.ts";
+import type { Host } from "../engine/client.ts";
+import { createEngine, type Outcome, type Rehearsal } from "../engine/client.ts";
+import type { PagePart, Room } from "../page.ts";
+import { type Run, runOf } from "../run.ts";
+import { bar } from "./bar.ts";
+import { draftKeeper } from "./draft.ts";
+import { createDrawing, type Drawing } from "./drawing.ts";
+import { addEvent, setSeed, type WrittenEvent } from "./edits.ts";
+import { issueList } from "./issues.ts";
+import { type Given, opened, readGiven } from "./opening.ts";
+import { runState } from "./run-state.ts";
+import { FIRST, shipped } from "./shipped.ts";
+import { textPane } from "./text-pane.ts";
+import { createWorkspace } from "./workspace.ts";
+
+export interface RoomRequest {
+  readonly place: Element;
+  readonly host: Host;
+  /** Of the page, in their order; `returns` among them is drawn once more when the policies are there. */
+  parts(room: Room): { readonly parts: readonly PagePart[]; readonly returns: PagePart };
+  /** The run that the page holds; null: none. */
+  readonly run: Run | null;
+  readonly storage: () => Storage;
+}
+
+/** Keys that are typed in a row are one change. */
+const SETTLE_MS = 150;
+
+export function openRoom({ place, host, parts: partsFor, run: held, storage }: RoomRequest): void {
+  const workspace = createWorkspace();
+  const engine = createEngine(host);
+  const drafts = draftKeeper(storage, held === null ? null : held.summary.scenario.sha256.slice(0, 16));
+  const issues = h("div", { class: "issue-place" });
+  const pane = textPane(workspace);
+  const state = runState(
+    () => rehearsal?.cancel(),
+    () => issues.querySelector("button")?.focus(),
+  );
+  let said: readonly string[] = [];
+  let rehearsal: Rehearsal | null = null;
+  let waiting = 0;
+  let played: ScenarioTexts | null = null;
+
+  const room: Room = {
+    workspace,
+    open: (files) => take(files, []),
+    edit(what, change) {
+      const problem = workspace.edit(what, change);
+      if (problem !== null) say([problem]);
+    },
+    newEngine: () => createEngine(host),
+  };
+  const { parts, returns } = partsFor(room);
+  const drawing: Drawing = createDrawing(place, parts, room);
+
+  const head = bar({
+    openFiles: (files) => void readGiven(files).then(({ given, problems }) => openGiven(given, problems)),
+    openText: (text) => openGiven([{ name: "pasted.json", text }], []),
+    openShipped: (file) => take(shipped(file), []),
+    save,
+    undo: workspace.undo,
+    redo: workspace.redo,
+    discard() {
+      const original = workspace.original();
+      drafts.discard();
+      if (original !== null) take(original, ["The changes are discarded."]);
+    },
+  });
+  place.append(head.element, issues, pane.element);
+  document.body.append(state.element);
+
+  // ---- what is worked on
+
+  function say(notes: readonly string[]): void {
+    said = notes;
+    update();
+    for (const note of notes) drawing.context()?.announce(note);
+  }
+  function update(): void {
+    const problems = [drafts.problem(), engine.note()].filter((one) => one !== null);
+    head.update(workspace, [...said, ...problems]);
+  }
+  function take(files: ScenarioTexts, notes: readonly string[], original = files): void {
+    said = notes;
+    workspace.open(original, files);
+  }
+  function openGiven(given: readonly Given[], problems: readonly string[]): void {
+    const made = opened(given, workspace.files());
+    const notes = [...problems, ...(made?.notes ?? [])];
+    if (made === null) say(notes);
+    else if (made.isAddition) {
+      said = notes;
+      for (const { name, text } of given) workspace.setText(`open ${name}`, name, text);
+    } else take(made.files, notes);
+  }
+  function save(): void {
+    const [files, original] = [workspace.files(), workspace.original()];
+    if (files === null) return;
+    const names = Object.keys(files.texts).filter(
+      (name) => name === files.main || files.texts[name] !== original?.texts[name],
+    );
+    for (const name of names) download(name, files.texts[name] ?? "");
+    workspace.saved();
+    say([`Saved: ${names.join(", ")}, in the folder where this browser keeps what it downloads.`]);
+  }
+
+  // ---- playing it
+
+  function changed(): void {
+    // A page that holds a run opens with it, unless there is something of the reader's own to go on from.
+    if (held === null || workspace.isChanged()) drafts.keep(workspace);
+    else drafts.discard();
+    update();
+    clearTimeout(waiting);
+    if (workspace.files() === played) {
+      markOld(issues.childElementCount > 0);
+      return;
+    }
+    markOld(true);
+    waiting = window.setTimeout(playNow, SETTLE_MS);
+  }
+  function playNow(): void {
+    const files = workspace.files();
+    if (files === null) return;
+    played = files;
+    state.begun();
+    const now = engine.rehearse(files);
+    rehearsal = now;
+    now.onProgress(state.progress);
+    now.onReturns((policies) => {
+      drawing.amend({ policiesAreComing: false, ...(policies && { policies }) }, returns);
+    });
+    void now.promise.then((outcome) => {
+      if (rehearsal === now || outcome.is !== "cancelled") hear(outcome);
+    });
+  }
+  function hear(outcome: Outcome): void {
+    const left = drawing.context() === null ? "" : " Below is the run before.";
+    const problems: readonly Issue[] = outcome.is === "issues" ? outcome.issues : [];
+    issues.replaceChildren(
+      ...(problems.length === 0
+        ? []
+        : [issueList(problems, ({ file, line, column }) => pane.goTo(file, line, column))]),
+    );
+    switch (outcome.is) {
+      case "done": {
+        drawing.show({ ...runOf(outcome.data), policiesAreComing: true });
+        // Somebody may have changed more while it was played.
+        markOld(workspace.files() !== played);
+        state.ended(null);
+        if (left !== "") drawing.context()?.announce(`Rehearsed anew. ${outcome.data.telling.sentences.join(" ")}`);
+        break;
+      }
+      case "issues":
+        state.ended(`${capital(counted(problems.length, "problem", "problems"))} in the files.${left}`, true);
+        break;
+      case "failed":
+        state.ended(`The run ended early: ${outcome.problem.replace(/\.$/, "")}.${left}`);
+        break;
+      case "cancelled":
+        played = null;
+        state.ended(`Cancelled: the last change was not rehearsed.${left}`);
+    }
+    update();
+  }
+  function markOld(isOld: boolean): void {
+    place.classList.toggle("is-old", isOld && drawing.context() !== null);
+  }
+
+  // ---- the ways in
+
+  workspace.subscribe(changed);
+  takeDrops((files) => void readGiven(files).then(({ given, problems }) => openGiven(given, problems)));
+  document.addEventListener("keydown", (event) => {
+    const isTyping = event.target instanceof Element && event.target.closest("input, textarea") !== null;
+    if (isTyping || event.altKey || !(event.ctrlKey || event.metaKey)) return;
+    const key = event.key.toLowerCase();
+    const way = key === "z" ? (event.shiftKey ? "redo" : "undo") : key === "y" ? "redo" : null;
+    if (way === null) return;
+    event.preventDefault();
+    workspace[way]();
+  });
+
+  const draft = drafts.read();
+  const draftNotes = draft?.isChanged === true ? [DRAFT_NOTE] : [];
+  if (held !== null) drawing.show(held);
+  if (draft !== null) take(draft.files, draftNotes, draft.original);
+  else if (held === null) take(shipped(FIRST), []);
+  else if (held.files === undefined) say([RUN_ALONE_NOTE]);
+  else {
+    const { main, texts } = held.files;
+    const files = { main, texts };
+    const whole = withAdded(held.files);
+    // The page shows already what is played from this.
+    if (whole === null) played = files;
+    take(whole ?? files, whole === null ? [] : [ADDED_NOTE], files);
+  }
+}
+
+const DRAFT_NOTE = "This is your draft of before, kept in this browser.";
+const RUN_ALONE_NOTE = "This page holds a run without its files. Open a scenario to rehearse something else.";
+const ADDED_NOTE =
+  "What was added on the command line stands in the file now. It is in no file of yours until you save this one.";
+
+/** Events and seed from the command line, written into the scenario; null: there are none. */
+function withAdded({ main, texts, added }: ScenarioTexts): ScenarioTexts | null {
+  if (added === undefined) return null;
+  const seeded = added.seed === null ? (texts[main] ?? "") : setSeed(texts[main] ?? "", added.seed);
+  const text = added.events.reduce<string>((made, event) => addEvent(made, event as WrittenEvent), seeded);
+  return { main, texts: { ...texts, [main]: text } };
+}
+
+function download(name: string, text: string): void {
+  const address = URL.createObjectURL(new Blob([text], { type: "application/json" }));
+  const link = h("a", { href: address, download: name.slice(name.lastIndexOf("/") + 1) });
+  link.click();
+  // The browser takes its time to fetch it.
+  setTimeout(() => URL.revokeObjectURL(address), 60_000);
+}
+
+function takeDrops(take: (files: Iterable<File>) => void): void {
+  const root = document.documentElement;
+  let leaving = 0;
+  document.addEventListener("dragover", (event) => {
+    if (event.dataTransfer?.types.includes("Files") !== true) return;
+    event.preventDefault();
+    root.classList.add("dropping");
+    clearTimeout(leaving);
+    leaving = window.setTimeout(() => root.classList.remove("dropping"), 300);
+  });
+  document.addEventListener("drop", (event) => {
+    const files = [...(event.dataTransfer?.files ?? [])];
+    if (files.length === 0) return;
+    event.preventDefault();
+    root.classList.remove("dropping");
+    take(files);
+  });
+}

@@ -1,0 +1,71 @@
+/** The scenarios that come with Pulltest, inside the page. */
+import { parse } from "jsonc-parser";
+import { plainName, type ScenarioTexts } from "../../sim/run-data.ts";
+
+const FOUND = import.meta.glob<string>(["../../scenarios/*.json", "!../../scenarios/*.schema.json"], {
+  query: "?raw",
+  import: "default",
+  eager: true,
+});
+
+/** By file name. */
+const TEXTS: Readonly<Record<string, string>> = Object.fromEntries(
+  Object.entries(FOUND).map(([path, text]) => [path.slice(path.lastIndexOf("/") + 1), text]),
+);
+
+export interface Shipped {
+  readonly file: string;
+  readonly title: string;
+}
+
+/** Those that can be rehearsed; rigs alone cannot. */
+export const SHIPPED: readonly Shipped[] = Object.entries(TEXTS).flatMap(([file, text]) => {
+  const { title, run } = fieldsOf(text);
+  return typeof title === "string" && run !== undefined ? [{ file, title }] : [];
+});
+
+export const FIRST = "leader-reboot.json";
+
+export function shipped(file: string): ScenarioTexts {
+  return withShipped({ main: file, texts: { [file]: TEXTS[file] ?? "" } }).files;
+}
+
+/** The files with those that they name and that only the page has, and the names of these. */
+export function withShipped(files: ScenarioTexts): {
+  readonly files: ScenarioTexts;
+  readonly taken: readonly string[];
+} {
+  const texts = { ...files.texts };
+  const taken: string[] = [];
+  const open = [files.main];
+  for (const file of open) {
+    for (const named of namedIn(texts[file] ?? "")) {
+      const own = texts[named] !== undefined;
+      if (!own && TEXTS[named] === undefined) continue;
+      if (!own) {
+        texts[named] = TEXTS[named]!;
+        taken.push(named);
+      }
+      if (!open.includes(named)) open.push(named);
+    }
+  }
+  return { files: { main: files.main, texts }, taken };
+}
+
+/** What a scenario or a rig names as files of its own. */
+export function namedIn(text: string): readonly string[] {
+  const { rig, library } = fieldsOf(text);
+  const inner = typeof rig === "object" && rig !== null ? (rig as { library?: unknown }).library : undefined;
+  return [rig, library, inner].filter((name) => typeof name === "string").map(plainName);
+}
+
+/** A text that says what is to be run, and not only with what. */
+export function isScenario(text: string): boolean {
+  const { run, events } = fieldsOf(text);
+  return run !== undefined || events !== undefined;
+}
+
+function fieldsOf(text: string): Readonly<Record<string, unknown>> {
+  const value: unknown = parse(text, [], { allowTrailingComma: true });
+  return typeof value === "object" && value !== null ? (value as Record<string, unknown>) : {};
+}
