@@ -7,6 +7,8 @@ const root = fileURLToPath(new URL("..", import.meta.url));
 export default defineConfig({
   root,
   test: {
+    // One less than there are cores is what vitest takes, which on two cores is one after the other.
+    maxWorkers: 2,
     projects: [
       {
         root,
