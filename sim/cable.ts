@@ -22,6 +22,7 @@ import type { Timebase } from "../shared/timebase.ts";
 import type { Due, Effect, Machine, MachineEvent, Step } from "./machine.ts";
 import type { Arrival, Frame, Mail, Order, Status } from "./mail.ts";
 import { delayed } from "./mail.ts";
+import { afterCable } from "./network/path.ts";
 
 /** A place where one end can be plugged in: its index is the machine's port of that number. */
 export interface Socket {
@@ -175,13 +176,8 @@ export function makeCable(spec: CableSpec): Machine<CableState, Order, Mail> {
   }
   /** A frame with this cable behind it. */
   function passed(frame: Frame, way: "there" | "back", { thereSeconds, backSeconds }: PacketWays): Frame {
-    const { forthSeconds, backSeconds: behind, varianceSeconds2, bridges } = frame.path;
     const [forth, back] = way === "there" ? [thereSeconds, backSeconds] : [backSeconds, thereSeconds];
-    return {
-      key: frame.key,
-      body: frame.body,
-      path: { forthSeconds: forthSeconds + forth, backSeconds: behind + back, varianceSeconds2, bridges },
-    };
+    return { key: frame.key, body: frame.body, path: afterCable(frame.path, forth, back) };
   }
   function asArrived(s: CableState, socket: number, signal: Signal, now: Ns): Signal {
     const timebase = spec.timebases[signal.flow.timebase] as Timebase;

@@ -61,14 +61,15 @@ export function rowsToCompare(run: Run): number {
 
 /** By instant; none where no device that leads goes away and comes back in this run. */
 export function comparePolicies(run: Run): readonly PolicyComparison[] {
-  const { plan } = run;
   const absences = absencesOf(run);
-  const neverDown = new Set(
-    plan.devices
-      .map(({ id }) => id)
-      .filter((id) => statesOf(run.summary, id).every(({ state }) => state !== "off" && state !== "starting")),
-  );
+  const neverDown = neverDownIn(run);
   return absences.map((absence) => compared(run, absence, { neverDown, otherAbsences: absences.length - 1 }));
+}
+
+/** Devices that ran from beginning to end. */
+export function neverDownIn({ plan, summary }: Run): ReadonlySet<string> {
+  const isUp = (id: string) => statesOf(summary, id).every(({ state }) => state !== "off" && state !== "starting");
+  return new Set(plan.devices.map(({ id }) => id).filter(isUp));
 }
 
 function compared(

@@ -9,7 +9,8 @@ import type { BridgePlan } from "../../shared/plan.ts";
 import { FROM_START } from "../../shared/record.ts";
 import { NEVER } from "../../shared/time.ts";
 import type { Due, Effect, Machine, MachineEvent, Step } from "../machine.ts";
-import type { Carrier, Frame, Mail, NetworkPath, Order } from "../mail.ts";
+import type { Carrier, Frame, Mail, Order } from "../mail.ts";
+import { afterBridge, NO_PATH } from "./path.ts";
 
 /**
  * In-ports 0 to k − 1: its cables; k: `status` of its device; k + 1: `forwarding`; from k + 2 on: its node's attachments.
@@ -83,7 +84,6 @@ function draftOf(s: BridgeState): Draft {
 
 const UP: Carrier = { up: true, carries: true };
 const DOWN: Carrier = { up: false, carries: false };
-const NO_PATH: NetworkPath = { forthSeconds: 0, backSeconds: 0, varianceSeconds2: 0, bridges: 0 };
 const IDLE: Due = { atNs: NEVER, cause: FROM_START };
 const STREAM = "stream ";
 
@@ -124,16 +124,10 @@ export function makeBridge(spec: BridgeSpec): Machine<BridgeState, Order, Mail> 
     const isClock = body?.kind === "clock";
     if (isClock && isBoundary) return { key, body, path }; // its node is right behind the port
     const waits = !isClock || timing === "plain";
-    const waitSeconds = waits ? spec.residenceSeconds : 0;
     return {
       key,
       body,
-      path: {
-        forthSeconds: path.forthSeconds + waitSeconds,
-        backSeconds: path.backSeconds + waitSeconds,
-        varianceSeconds2: path.varianceSeconds2 + (waits ? spec.varianceSeconds2 : 0),
-        bridges: path.bridges + 1,
-      },
+      path: waits ? afterBridge(path, spec.residenceSeconds, spec.varianceSeconds2) : afterBridge(path, 0, 0),
     };
   }
 

@@ -1,6 +1,7 @@
 /** Where packets get to, and what lies behind them then, with cables and bridges as they stand at one moment. */
 import type { EthernetPlan, LinkPlan } from "../../shared/plan.ts";
 import type { NetworkPath } from "../mail.ts";
+import { afterBridge, afterCable, NO_PATH } from "./path.ts";
 import type { EthernetCable, Site, Sites } from "./sites.ts";
 
 export interface Standing {
@@ -25,8 +26,6 @@ export interface Landing {
   readonly attachment: number;
   readonly path: NetworkPath;
 }
-
-export const NO_PATH: NetworkPath = { forthSeconds: 0, backSeconds: 0, varianceSeconds2: 0, bridges: 0 };
 
 /** Cables by the ports they are in as the show begins, those that carry. */
 export function acrossOf(cables: readonly EthernetCable[]): Map<string, Across> {
@@ -78,12 +77,7 @@ export function flood(standing: Standing, from: Site, attachment: number, what: 
     const key = `${across.device}.${isWhole(other) ? "" : across.port}`;
     if (seen.has(key)) continue;
     seen.add(key);
-    const here: NetworkPath = {
-      forthSeconds: path.forthSeconds + across.forthSeconds,
-      backSeconds: path.backSeconds + across.backSeconds,
-      varianceSeconds2: path.varianceSeconds2,
-      bridges: path.bridges,
-    };
+    const here = afterCable(path, across.forthSeconds, across.backSeconds);
     if (!isWhole(other)) {
       landings.push({ site: other, attachment: other.attachments.indexOf(across.port), path: here });
       continue;
@@ -98,11 +92,6 @@ export function flood(standing: Standing, from: Site, attachment: number, what: 
 /** A frame that carries time, on the far side of a bridge. */
 export function throughBridge(site: Site, path: NetworkPath): NetworkPath {
   const bridge = site.device.bridge;
-  if (bridge === undefined || bridge.timing !== "plain") return { ...path, bridges: path.bridges + 1 };
-  return {
-    forthSeconds: path.forthSeconds + bridge.residenceSeconds,
-    backSeconds: path.backSeconds + bridge.residenceSeconds,
-    varianceSeconds2: path.varianceSeconds2 + waitingVariance(site),
-    bridges: path.bridges + 1,
-  };
+  if (bridge === undefined || bridge.timing !== "plain") return afterBridge(path, 0, 0);
+  return afterBridge(path, bridge.residenceSeconds, waitingVariance(site));
 }

@@ -6,12 +6,12 @@ import type { Announced } from "../election/own-data.ts";
 import { inNameOf, isSameAnnounced } from "../election/own-data.ts";
 import type { Train } from "../election/train.ts";
 import { gridAtOrAfter } from "../election/train.ts";
-import type { NetworkPath, StreamFrame } from "../mail.ts";
+import type { StreamFrame } from "../mail.ts";
 import type { PortState, Work } from "./node-state.ts";
 import { numberOf, portOf, sendTo, setPort } from "./node-state.ts";
+import { NO_PATH } from "./path.ts";
 
 /** Where it leaves: nothing lies behind it. */
-export const NO_PATH: NetworkPath = { forthSeconds: 0, backSeconds: 0, varianceSeconds2: 0, bridges: 0 };
 const A_STREAM: StreamFrame = { kind: "stream" };
 
 export function clockKey(device: string, port: number): string {

@@ -7,8 +7,8 @@ import type { DevicePlan, EventPlan, Plan } from "../../shared/plan.ts";
 import { type Absence, absencesOf } from "../../sim/policies/absence.ts";
 import { editsOf } from "../../sim/policies/edits.ts";
 import { type Policy, variantsOf } from "../../sim/policies/variants.ts";
+import { neverDownIn } from "../../sim/policies.ts";
 import { plainName, type ScenarioTexts } from "../../sim/run-data.ts";
-import { statesOf } from "../../sim/tell/picture.ts";
 import { policyName } from "../../sim/tell/policies.ts";
 import { showTime } from "../../sim/tell/words.ts";
 import { nameOf } from "../lane.ts";
@@ -28,11 +28,10 @@ export interface PolicyChoice {
 
 /** Of every leader that goes away and comes back; none where nobody does. */
 export function policyChoices(run: Run): readonly PolicyChoice[] {
-  const { plan, summary } = run;
+  const { plan } = run;
   const absences = absencesOf(run);
   if (absences.length === 0) return [];
-  const isUp = (id: string) => statesOf(summary, id).every(({ state }) => state !== "off" && state !== "starting");
-  const neverDown = new Set(plan.devices.map(({ id }) => id).filter(isUp));
+  const neverDown = neverDownIn(run);
   return absences.flatMap((absence) =>
     variantsOf(plan, absence, neverDown).map(({ policy, isAsFiled, plan: made }): PolicyChoice => {
       const of = absences.length === 1 ? "" : ` (${nameOf(plan, absence.leader)}, ${showTime(absence.goneAtSeconds)})`;
