@@ -39,17 +39,49 @@ export async function runCommand(args: readonly string[], surroundings: Io): Pro
   program
     .command("new")
     .summary("write a rig that runs at once, to edit")
-    .description("Writes a rig that runs at once, to edit. Without a template: lists them.")
+    .description(
+      "Writes a rig that runs at once, to edit. Without a template: lists them.\n" +
+        "With --from-csv it is made from tables: devices, cables, feeds, events, a patch sheet, in any order.",
+    )
     .argument("[template]", "which rig to begin with")
+    .option("--from-csv <file...>", "make it from these tables; each is known by its headings")
     .option("--out <file>", "write here instead of to standard output")
     .option("--force", "overwrite a file that is there")
-    .addHelpText("before", examples(["new", "new two-desks --out quay.json"]))
-    .action(async (template: string | undefined, options: { out?: string; force?: true }) => {
+    .addHelpText(
+      "before",
+      examples([
+        "new",
+        "new two-desks --out quay.json",
+        "new --from-csv devices.csv cables.csv patch.csv --out quay.json",
+      ]),
+    )
+    .action(async (template: string | undefined, options: { fromCsv?: string[]; out?: string; force?: true }) => {
+      const where = { out: options.out ?? null, force: options.force === true };
+      if (options.fromCsv !== undefined) {
+        const { newFromCsv } = await import("./verbs/new-from-csv.ts");
+        // A name before the option is one more table: nobody can want a template and tables.
+        const files = [...(template === undefined ? [] : [template]), ...options.fromCsv];
+        status = await newFromCsv({ files, ...where }, io);
+        return;
+      }
       const { newRig } = await import("./verbs/new.ts");
-      status = await newRig(
-        { template: template ?? null, out: options.out ?? null, force: options.force === true },
-        io,
-      );
+      status = await newRig({ template: template ?? null, ...where }, io);
+    });
+
+  program
+    .command("csv")
+    .summary("write a scenario as tables for a spreadsheet")
+    .description(
+      "Writes a scenario as CSV tables: devices, cables, feeds, events, and what else it has.\n" +
+        "pulltest new --from-csv makes the same scenario of them.",
+    )
+    .argument("<file>", "a scenario, or - for standard input")
+    .requiredOption("--out <folder>", "write them into this folder")
+    .option("--force", "overwrite tables that are there")
+    .addHelpText("before", examples(["csv quay.json --out tables"]))
+    .action(async (file: string, options: { out: string; force?: true }) => {
+      const { writeCsv } = await import("./verbs/csv.ts");
+      status = await writeCsv({ file, out: options.out, force: options.force === true }, io);
     });
 
   program
@@ -153,6 +185,22 @@ export async function runCommand(args: readonly string[], surroundings: Io): Pro
         },
         io,
       );
+    });
+
+  program
+    .command("changes")
+    .summary("what differs between two plans, device by device and cable by cable")
+    .description(
+      "Compares the rigs of two scenarios by what they mean: comments, order and what is left to defaults make no difference.\n" +
+        "Each plan has a stamp of four characters for paper and comms; the same stamp, the same rig. Ends with status 1 if they differ.",
+    )
+    .argument("<before>", "a scenario, or - for standard input")
+    .argument("<after>", "the other, or - for standard input")
+    .option("--json", "print the changes as JSON")
+    .addHelpText("before", examples(["changes quay-monday.json quay.json"]))
+    .action(async (before: string, after: string, options: { json?: true }) => {
+      const { changesOfFiles } = await import("./verbs/changes.ts");
+      status = await changesOfFiles({ before, after, json: options.json === true }, io);
     });
 
   program

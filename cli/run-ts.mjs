@@ -17,7 +17,8 @@ await build({
   configFile: false,
   root,
   logLevel: "warn",
-  ssr: { noExternal: true },
+  // A browser's driver starts programs of its own, from beside its own files.
+  ssr: { noExternal: true, external: ["playwright-core"] },
   build: {
     ssr: true,
     target: "node20.19",

@@ -1,8 +1,9 @@
 /**
  * Every rule of the plan check: what it finds, how grave that can be, and where the rule is from. The rules themselves
- * stand in `sim/check`, a file for each; a scenario names one here to accept what it finds.
+ * stand in `sim/check`, a file for each. For people who look a rule up: whatever plays or draws a plan needs names alone.
  */
 import type { Finding } from "./finding.ts";
+import type { RuleName } from "./rule-names.ts";
 
 export interface CheckRule {
   /** The gravest that its findings can be. */
@@ -17,7 +18,7 @@ export interface CheckRule {
 const PRACTICE = "common practice, no source";
 
 // biome-ignore format: a table, a row in a few lines
-const TABLE = {
+export const CHECK_RULES: Readonly<Record<RuleName, CheckRule>> = {
   "acceptance-unused": {
     severity: "advice", finds: "A finding is accepted in the scenario, and no rule finds it.",
     help: "What was accepted may have been mended, or may now be about other devices: take the entry out, or look again.",
@@ -236,11 +237,4 @@ const TABLE = {
     help: "One terminator on a line, at its far end.",
     source: "that it is 75 ohms: an online encyclopaedia; how many and where: common practice, no source",
   },
-} as const satisfies Readonly<Record<string, CheckRule>>;
-
-export type RuleName = keyof typeof TABLE;
-
-/** By name. */
-export const CHECK_RULES: Readonly<Record<RuleName, CheckRule>> = TABLE;
-
-export const RULE_NAMES = Object.keys(TABLE) as readonly RuleName[];
+};

@@ -6,8 +6,6 @@
  * the variant of 16 digits, without its last branch: a stream has 2^32 values, so p is never below 2^−33.
  */
 import { exp, log, PI } from "./maths.ts";
-import type { Draw } from "./uniforms.ts";
-import { drawUniforms } from "./uniforms.ts";
 
 /** No deviate is greater: the inverse at 2^−33 is −6.3386. */
 export const LARGEST_NORMAL = 6.34;
@@ -81,12 +79,6 @@ export const { ready: readyNormal, deviateOf } = ((): Normal => {
     },
   };
 })();
-
-/** Fills an array with standard normal deviates of uniforms of 2^32 steps in [0, 1), drawn in order. */
-export function drawNormal(draw: Draw, into: Float64Array): void {
-  drawUniforms(draw, into.length, into);
-  makeNormal(into);
-}
 
 /** Turns uniforms into standard normal deviates, in place. */
 export function makeNormal(uniforms: Float64Array): void {

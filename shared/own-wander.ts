@@ -1,8 +1,8 @@
 /**
  * Wander as it leaves an oscillator: phase at the knots of the common grid, straight lines between them.
  *
- * Kept are the states at the beginnings of blocks of knots, each block in few numbers, and the few blocks that were
- * looked at last.
+ * Kept are the states at the beginnings of blocks of knots, how steep each block is, and the few blocks that were looked
+ * at last.
  */
 import { LARGEST_NORMAL } from "./normal.ts";
 import type { OwnWander } from "./wander-block.ts";
@@ -19,7 +19,10 @@ interface Stretch {
   readonly below: number;
   /** Seconds, at least 0. */
   readonly above: number;
-  /** Least and greatest slope from knot to knot. */
+}
+
+/** Least and greatest slope from knot to knot. */
+interface Steepness {
   readonly lowest: number;
   readonly highest: number;
 }
@@ -32,7 +35,9 @@ interface OwnCourse {
   /** State at the beginning of each block that was reached. */
   readonly starts: (readonly number[])[];
   /** Of each block that was drawn. */
-  readonly blocks: Stretch[];
+  readonly blocks: Steepness[];
+  /** Of the blocks that were asked for. */
+  readonly stretches: (Stretch | undefined)[];
   readonly recent: KeptBlock[];
 }
 
@@ -51,7 +56,7 @@ const RECENT = 3;
 function courseOf(own: OwnWander): OwnCourse {
   const known = ownCourses.get(own);
   if (known !== undefined) return known;
-  const course: OwnCourse = { starts: [stateAtStart(own)], blocks: [], recent: [] };
+  const course: OwnCourse = { starts: [stateAtStart(own)], blocks: [], stretches: [], recent: [] };
   ownCourses.set(own, course);
   return course;
 }
@@ -86,18 +91,42 @@ export function ownPart(own: OwnWander, index: number, n: number): Stretch {
 
 /** A block in few numbers. */
 export function ownSummary(own: OwnWander, index: number): Stretch {
-  const { blocks } = courseOf(own);
-  if (blocks.length <= index) ownBlock(own, index);
-  return blocks[index] as Stretch;
+  const { stretches } = courseOf(own);
+  const known = stretches[index];
+  if (known !== undefined) return known;
+  const stretch = stretchOf(ownBlock(own, index), 0, BLOCK, own.gridNs / 1e9);
+  stretches[index] = stretch;
+  return stretch;
 }
 
-/** Draws one block; the first time it is kept in few numbers, and where it ends. */
+/** How steep a block is. */
+export function ownSteepness(own: OwnWander, index: number): Steepness {
+  const { blocks } = courseOf(own);
+  if (blocks.length <= index) ownBlock(own, index);
+  return blocks[index] as Steepness;
+}
+
+/** Draws one block; the first time it is kept where it ends, and how steep it is. */
 function reach(own: OwnWander, course: OwnCourse, index: number, phase: Float64Array): void {
   const state = (course.starts[index] as readonly number[]).slice();
   drawBlock(own, index, state, phase);
   if (course.starts.length > index + 1) return;
   course.starts.push(state);
-  course.blocks.push(stretchOf(phase, 0, BLOCK, own.gridNs / 1e9));
+  course.blocks.push(steepnessOf(phase, own.gridNs / 1e9));
+}
+
+function steepnessOf(phase: Float64Array, grid: number): Steepness {
+  let last = phase[0] as number;
+  let lowest = (phase[1] as number) - last;
+  let highest = lowest;
+  for (let knot = 1; knot < phase.length; knot++) {
+    const x = phase[knot] as number;
+    const step = x - last;
+    last = x;
+    if (step < lowest) lowest = step;
+    else if (step > highest) highest = step;
+  }
+  return { lowest: lowest / grid, highest: highest / grid };
 }
 
 function stretchOf(phase: Float64Array, first: number, knots: number, grid: number): Stretch {
@@ -105,21 +134,13 @@ function stretchOf(phase: Float64Array, first: number, knots: number, grid: numb
   const rise = ((phase[first + knots] as number) - from) / knots;
   let below = 0;
   let above = 0;
-  let lowest = Number.POSITIVE_INFINITY;
-  let highest = Number.NEGATIVE_INFINITY;
-  let last = from;
-  for (let knot = 1; knot <= knots; knot++) {
-    const x = phase[first + knot] as number;
-    const step = x - last;
-    last = x;
-    if (step < lowest) lowest = step;
-    if (step > highest) highest = step;
-    if (knot === knots) break; // on the line, whatever rounding makes of it
-    const off = x - from - rise * knot;
+  // The last knot is on the line, whatever rounding makes of it.
+  for (let knot = 1; knot < knots; knot++) {
+    const off = (phase[first + knot] as number) - from - rise * knot;
     if (off < below) below = off;
-    if (off > above) above = off;
+    else if (off > above) above = off;
   }
-  return { phase: from, slope: rise / grid, below, above, lowest: lowest / grid, highest: highest / grid };
+  return { phase: from, slope: rise / grid, below, above };
 }
 
 /**

@@ -1,6 +1,9 @@
 /**
  * A run record as JSON. In memory many rows hold one and the same wander, which holds others; written as they stand each
  * would be written again and again. So wanders go into a table, each once, and rows name them by their place in it.
+ *
+ * Rows of one kind have the same fields, whose names are most of what a row is. So these go into a table too: a row is
+ * the place of its shape, then its values in the order of the shape, those of an object in a row as if they were its own.
  */
 import type { Fact, FillCurve, Row, RunRecord } from "./record.ts";
 import type { Ns } from "./time.ts";
@@ -19,8 +22,14 @@ type PackedLoop = Omit<LoopWander, "reference" | "own" | "before" | "errorBound"
   readonly left: { readonly seconds: number | null; readonly untilNs: Ns };
 };
 
+/** Names in their order; what is an object has its own shape behind its name. */
+interface Shape extends ReadonlyArray<string | readonly [string, Shape]> {}
+
+type PackedRow = readonly unknown[];
+
 export interface PackedRecord {
-  readonly record: Omit<RunRecord, "rows"> & { readonly rows: readonly unknown[] };
+  readonly record: Omit<RunRecord, "rows"> & { readonly rows: readonly PackedRow[] };
+  readonly shapes: readonly Shape[];
   /** What a wander is made of stands before it. */
   readonly wanders: readonly (OwnWander | PackedLoop)[];
 }
@@ -48,12 +57,60 @@ export function packRecord(record: RunRecord): PackedRecord {
     wanders.push(packed);
     return wanders.length - 1;
   };
-  const rows = record.rows.map((row): unknown => ({ ...row, fact: withWanders(row.fact, place) }));
-  return { record: { ...record, rows }, wanders };
+  const shapes: Shape[] = [];
+  const shapePlaces = new Map<string, number>();
+  const rows = record.rows.map((row): PackedRow => {
+    const packed: unknown[] = [0];
+    const shape = takeApart({ ...row, fact: withWanders(row.fact, place) }, packed);
+    const text = JSON.stringify(shape);
+    let shapePlace = shapePlaces.get(text);
+    if (shapePlace === undefined) {
+      shapePlace = shapes.push(shape) - 1;
+      shapePlaces.set(text, shapePlace);
+    }
+    packed[0] = shapePlace;
+    return packed;
+  });
+  return { record: { ...record, rows }, shapes, wanders };
+}
+
+/** Puts the values behind those in `values` and says what names they have. JSON has no fields that are undefined. */
+function takeApart(object: object, values: unknown[]): Shape {
+  const shape: (string | readonly [string, Shape])[] = [];
+  for (const [name, value] of Object.entries(object)) {
+    if (value === undefined) continue;
+    if (typeof value === "object" && value !== null && !Array.isArray(value))
+      shape.push([name, takeApart(value, values)]);
+    else {
+      shape.push(name);
+      values.push(value);
+    }
+  }
+  return shape;
+}
+
+/** The way back, one function for each shape, made once. */
+function putTogether(shape: Shape, first: number): { readonly of: (row: PackedRow) => object; readonly next: number } {
+  let next = first;
+  const fields = shape.map((field) => {
+    if (typeof field === "string") {
+      const place = next++;
+      return { name: field, place, of: null };
+    }
+    const inner = putTogether(field[1], next);
+    next = inner.next;
+    return { name: field[0], place: 0, of: inner.of };
+  });
+  const of = (row: PackedRow) => {
+    const made: Record<string, unknown> = {};
+    for (const { name, place, of } of fields) made[name] = of === null ? row[place] : of(row);
+    return made;
+  };
+  return { of, next };
 }
 
 /** Brings wanders back as the objects they were, each once. */
-export function unpackRecord({ record, wanders }: PackedRecord): RunRecord {
+export function unpackRecord({ record, shapes, wanders }: PackedRecord): RunRecord {
   const found: Wander[] = [];
   const at = (place: unknown): Wander | null => (place === null ? null : (found[place as number] as Wander));
   for (const packed of wanders) {
@@ -74,9 +131,11 @@ export function unpackRecord({ record, wanders }: PackedRecord): RunRecord {
           },
     );
   }
+  const makers = shapes.map((shape) => putTogether(shape, 1).of);
   const rows = record.rows.map((packed): Row => {
-    const row = packed as Row;
-    return { ...row, fact: withWanders(row.fact, at) as Fact };
+    const row = makers[packed[0] as number]!(packed) as { -readonly [Name in keyof Row]: Row[Name] };
+    row.fact = withWanders(row.fact, at) as Fact;
+    return row;
   });
   return { ...record, rows };
 }

@@ -2,6 +2,7 @@
  * A scenario after reading: files joined, `like` resolved, every default filled in, instants in whole nanoseconds.
  * Nothing here is optional, so `sim` never asks what a missing number means. `scenario.ts` makes it.
  */
+import type { Origin } from "./defaults.ts";
 import type { DeviceState, LinkClock } from "./record.ts";
 import type { Ns } from "./time.ts";
 
@@ -29,6 +30,20 @@ export interface Plan {
   readonly networks?: readonly NetworkPlan[];
   /** Assumed numbers in use, one line each: "holdoverSeconds 0: stage, pa". */
   readonly assumed: readonly string[];
+  /** Of the numbers that no entry of a device gives itself; left out: of a plan that no file was read for. */
+  readonly origins?: readonly OriginPlan[];
+}
+
+/** Where one number of some devices comes from. */
+export interface OriginPlan {
+  /** As a file writes it: "holdoverSeconds", "loop.damping". */
+  readonly name: string;
+  /** The type that `like` names, or what `defaults.ts` and the table of oscillators say of it. */
+  readonly origin: Origin | "device type";
+  /** Something in this run hangs on it. */
+  readonly isAsked: boolean;
+  /** Devices, sorted. */
+  readonly ids: readonly string[];
 }
 
 export const PTP_PROFILES = ["default", "aes67", "st2059-2", "802.1as"] as const;
@@ -87,7 +102,7 @@ export interface BridgePlan {
 }
 
 export interface AcceptedPlan {
-  /** Of `check-rules.ts`. */
+  /** Of `rule-names.ts`. */
   readonly rule: string;
   /** Nothing besides these may be what a finding is about; null: whatever it is about. */
   readonly devices: readonly string[] | null;
@@ -232,6 +247,11 @@ export interface LinkPlan {
   readonly latencySeconds: number;
   readonly buffer: { readonly slipSamples: number; readonly depthSamples: number; readonly startSamples: number };
   readonly atStart: "plugged" | "unplugged";
+  /**
+   * "2026-11-20": the day on which it was last pulled on site and what was expected came about; left out: untested, and a
+   * stream always. For people only; a run does not ask. A spare is tested when every cable of its group is.
+   */
+  readonly tested?: string;
   /** An ethernet cable: carries packets, and by them the time of an election and the streams; else left out. */
   readonly ethernet?: EthernetPlan;
   /** A stream of packets from `a` to `b`, over whatever ethernet cables lead there; else left out. */

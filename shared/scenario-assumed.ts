@@ -2,12 +2,13 @@
  * The assumed numbers that a run really uses, one line each, with what it is assumed for: "holdoverSeconds 0 s: pa,
  * stage". A device that follows nothing has no lock window worth a word.
  */
+import type { Origin } from "./defaults.ts";
 import { DEFAULTS, FED, FED_INTO, FOLLOWED, FOLLOWERS, HOLDING, REBOOTED, SEVERAL_SOURCES } from "./defaults.ts";
 import type { LinkTypeName } from "./link-types.ts";
 import { linkType } from "./link-types.ts";
 import type { OscillatorTypeName } from "./oscillators.ts";
 import { oscillatorType } from "./oscillators.ts";
-import type { Plan } from "./plan.ts";
+import type { OriginPlan, Plan } from "./plan.ts";
 import type { Filled } from "./scenario-draft.ts";
 import { REFERENCE_CELSIUS } from "./timebase.ts";
 
@@ -51,17 +52,50 @@ function rankOf({ on, name }: Filled): number {
   return ROWS.get(`${on}.${name}`)?.rank ?? DEFAULTS.length + (on === "link" ? 1 : 0);
 }
 
-function isAssumed({ oscillatorOf }: Concerned, { on, id, name }: Filled): boolean {
+function isAssumed(concerned: Concerned, entry: Filled): boolean {
+  return originOf(concerned, entry) === "assumed";
+}
+
+/** Null: no number of a run is about it. */
+function originOf({ oscillatorOf }: Concerned, { on, id, name }: Filled): Origin | null {
   const row = ROWS.get(`${on}.${name}`);
-  if (row) return row.origin === "assumed";
+  if (row) return row.origin;
   const [type, field] = name.split(".");
   if (on === "link" && (field === "noticeSeconds" || field === "comingUpSeconds"))
-    return linkType(type as LinkTypeName)[field].origin === "assumed";
+    return linkType(type as LinkTypeName)[field].origin;
   // Audio latency is left out: it delays sound only, and no number of a run is about that.
-  if (type !== "oscillator" || field === undefined) return false;
+  if (type !== "oscillator" || field === undefined) return null;
   const oscillator = oscillatorType(oscillatorOf.get(id) ?? "crystal");
   const number = oscillator[field as keyof typeof oscillator];
-  return typeof number === "object" && number.origin === "assumed";
+  return typeof number === "object" ? number.origin : null;
+}
+
+/**
+ * Where the numbers of devices come from that their own entries do not give: one row for each name, origin, and whether
+ * this run asks for it. By name, then by origin.
+ * @param byType what each device has from its type: "holdoverSeconds", "loop.damping"
+ */
+export function originsOfDevices(
+  plan: Parts,
+  filled: readonly Filled[],
+  byType: ReadonlyMap<string, readonly string[]>,
+): OriginPlan[] {
+  const concerned = whoIsConcerned(plan, filled);
+  const rows = new Map<string, OriginPlan & { readonly ids: string[] }>();
+  const add = (id: string, name: string, origin: OriginPlan["origin"], isAsked: boolean) => {
+    const key = `${name} ${origin} ${isAsked}`;
+    const row = rows.get(key);
+    if (row === undefined) rows.set(key, { name, origin, isAsked, ids: [id] });
+    else row.ids.push(id);
+  };
+  for (const [id, names] of byType) for (const name of names) add(id, name, "device type", true);
+  for (const entry of filled) {
+    const origin = entry.on === "device" ? originOf(concerned, entry) : null;
+    if (origin !== null) add(entry.id, entry.name, origin, matters(concerned, entry));
+  }
+  return [...rows]
+    .sort(([one], [other]) => (one < other ? -1 : 1))
+    .map(([, row]) => ({ ...row, ids: [...row.ids].sort() }));
 }
 
 /** Ids of the devices for which a group of numbers is asked for in this run. */

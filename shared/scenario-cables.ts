@@ -53,6 +53,7 @@ export function plannedCable(
       channels > 0 ? note : () => undefined,
     ),
     atStart: file.atStart ?? defaultOf("link", "atStart"),
+    ...(file.tested === undefined ? {} : { tested: file.tested }),
   };
 }
 

@@ -265,6 +265,19 @@ function plannedConverters(
   );
 }
 
+/** What a device has from its type, by the names of defaults: "holdoverSeconds", "loop.damping". */
+export function namesFromType({ own, fields }: Pick<DeviceFound, "own" | "fields">): readonly string[] {
+  if (own.like === undefined) return [];
+  return Object.entries(fields).flatMap(([key, value]) => {
+    const given = own[key as keyof DeviceFile];
+    if (key !== "loop" && key !== "oscillator") return given === undefined ? [key] : [];
+    const inner = Object.keys(value as object).filter(
+      (name) => given === undefined || !Object.hasOwn(given as object, name),
+    );
+    return inner.map((name) => `${key}.${name}`);
+  });
+}
+
 /** Where a field of the joined device stands: in its own entry, or in the type that `like` names. */
 export function placeOfField(
   device: Pick<DeviceFound, "own">,

@@ -1,33 +1,25 @@
 /**
  * The schema of a lesson file: a scenario, a few steps, a prediction, and from which quantities of the run its answer and
  * its words are made. No answer stands in the file. What one place asks of another, and of the scenario, stands in
- * `lesson.ts`; messages are expectations in words, as in `scenario-schema.ts`, which also sets how schemas are run.
+ * `lesson.ts`; messages are expectations in words, as in `scenario-values.ts`.
  */
-import * as z from "zod";
+import * as z from "zod/mini";
 import { DEVICE_STATES, LINK_CLOCKS } from "./record.ts";
-import { filePath } from "./scenario-schema.ts";
-import { SHOW_TIME_EXPECTED, SHOW_TIME_PATTERN } from "./units.ts";
+import { filePath, format, matching, only, schemaKey, showTime } from "./scenario-values.ts";
 
 function textUpTo(characters: number) {
-  const expected = `a text of 1 to ${characters} characters in one line`;
-  return z.string({ error: expected }).regex(new RegExp(`^\\P{Cc}{1,${characters}}$`, "u"), { error: expected });
+  return matching(new RegExp(`^\\P{Cc}{1,${characters}}$`, "u"), `a text of 1 to ${characters} characters in one line`);
 }
 
-function listFrom<T extends z.ZodType>(item: T, least: number, most: number, what: string) {
+function listFrom<T extends z.ZodMiniType>(item: T, least: number, most: number, what: string) {
   const expected = `a list of ${least} to ${most} ${what}`;
-  return z.array(item, { error: expected }).min(least, { error: expected }).max(most, { error: expected });
+  return z
+    .array(item, { error: expected })
+    .check(z.minLength(least, { error: expected }), z.maxLength(most, { error: expected }));
 }
 
-/** An object that knows its keys and no others. */
-function only<T extends z.core.$ZodLooseShape>(shape: T, what: string) {
-  return z.strictObject(shape, {
-    error: (issue) => (issue.code === "unrecognized_keys" ? Object.keys(shape).join(", ") : what),
-  });
-}
-
-const id = z.string({ error: "an id of the scenario" }).min(1, { error: "an id of the scenario" });
-const showTime = z.string({ error: SHOW_TIME_EXPECTED }).regex(SHOW_TIME_PATTERN, { error: SHOW_TIME_EXPECTED });
-const stretch = { from: showTime.optional(), to: showTime.optional() };
+const id = z.string({ error: "an id of the scenario" }).check(z.minLength(1, { error: "an id of the scenario" }));
+const stretch = { from: z.optional(showTime), to: z.optional(showTime) };
 
 const isThe = <const Name extends string>(name: Name) => z.literal(name, { error: `"${name}"` });
 
@@ -40,7 +32,9 @@ const planFigures = [
   of("apart-ppm", { devices: z.tuple([id, id], { error: "two devices" }) }),
   of("boot-seconds", { device: id }),
   /** Instant of an event of the file, from 1. */
-  of("event-at", { event: z.int({ error: "a whole number from 1" }).min(1, { error: "a whole number from 1" }) }),
+  of("event-at", {
+    event: z.int({ error: "a whole number from 1" }).check(z.minimum(1, { error: "a whole number from 1" })),
+  }),
 ] as const;
 
 const runFigures = [
@@ -65,10 +59,10 @@ const runFigures = [
   of("offset-ppm", { device: id }),
 ] as const;
 
-export const PLAN_FIGURES: ReadonlySet<string> = new Set(planFigures.map(({ shape }) => shape.is.value));
+export const PLAN_FIGURES: ReadonlySet<string> = new Set(planFigures.flatMap(({ shape }) => shape.is.def.values));
 
 const figure = z.discriminatedUnion("is", [...planFigures, ...runFigures], {
-  error: `a quantity, one of ${[...planFigures, ...runFigures].map(({ shape }) => shape.is.value).join(", ")}`,
+  error: `a quantity, one of ${[...planFigures, ...runFigures].flatMap(({ shape }) => shape.is.def.values).join(", ")}`,
 });
 
 export const OUTCOMES = ["clean", "dropout", "clicks", "not-carried", "silent"] as const;
@@ -87,17 +81,16 @@ const number = z.number({ error: "a number" });
 /** What a choice claims of the quantity: a word, or from a number up to below another; `is` null: there is none. */
 const choice = z.union(
   [
-    only({ text: textUpTo(120), is: z.string({ error: "a word" }).min(1).nullable() }, "a choice: text and is"),
+    only({ text: textUpTo(120), is: z.nullable(matching(/./u, "a word")) }, "a choice: text and is"),
     only({ text: textUpTo(120), from: number, below: number }, "a choice: text, from and below"),
   ],
   { error: "a choice: text with is, or with from and below" },
 );
 
 /** Where the page is to look. */
-const look = only(
-  { from: showTime, to: showTime, cursor: showTime, lane: textUpTo(200) },
-  "a look: an object",
-).optional();
+const look = z.optional(
+  only({ from: showTime, to: showTime, cursor: showTime, lane: textUpTo(200) }, "a look: an object"),
+);
 
 const prediction = z.union(
   [
@@ -111,7 +104,10 @@ const prediction = z.union(
         of: figure,
         unit: textUpTo(20),
         /** How far off a prediction may be and still be near enough. */
-        withinPercent: number.gt(0, { error: "a number above 0" }).max(50, { error: "a number up to 50" }),
+        withinPercent: number.check(
+          z.gt(0, { error: "a number above 0" }),
+          z.maximum(50, { error: "a number up to 50" }),
+        ),
         told: textUpTo(600),
         look,
       },
@@ -131,11 +127,12 @@ const step = only(
 
 export const lessonSchema = only(
   {
-    format: z.literal(1, { error: "1, the only format so far" }),
+    $schema: schemaKey,
+    format,
     title: textUpTo(60),
     learns: textUpTo(200),
     scenario: filePath,
-    figures: z.record(z.string().regex(/^[a-z][a-zA-Z]{0,30}$/u, { error: "a name in small letters" }), figure, {
+    figures: z.record(matching(/^[a-z][a-zA-Z]{0,30}$/u, "a name in small letters"), figure, {
       error: "an object of quantities by name",
     }),
     before: listFrom(step, 1, 4, "steps"),

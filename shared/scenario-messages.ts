@@ -2,14 +2,14 @@
  * From what the schema refused to issues with place, expectation, value and remedy. The expectation is the schema's own
  * message; this file finds the place, picks the variant of a union that was meant, and knows what to do.
  */
-import type * as z from "zod";
+import type * as z from "zod/mini";
 import type { Issue, Path } from "./issues.ts";
 import { quote } from "./issues.ts";
 import type { LinkTypeName } from "./link-types.ts";
 import { isStreamType, linkType } from "./link-types.ts";
 import { nearest } from "./nearest.ts";
 import type { Complaint, JsonFile } from "./read-json.ts";
-import { parseShowTime } from "./units.ts";
+import { DATE_PATTERN, parseShowTime } from "./units.ts";
 
 type Refusal = z.core.$ZodIssue;
 
@@ -138,6 +138,7 @@ function remedyFor(path: Path, value: unknown, refusal: Refusal): string {
       return near ? `did you mean ${quote(near)}?` : "choose one of them";
     }
     if (message.startsWith("a show time")) return showTimeRemedy(value);
+    if (message.startsWith("a date")) return dateRemedy(value);
     if (message.startsWith("a device and its port")) return portRemedy(value);
     if (message.startsWith("a port number in quotes"))
       return nearest(value, ["internal"]) ? 'did you mean "internal"?' : "name a port of the device by its number";
@@ -170,6 +171,14 @@ function showTimeRemedy(value: string): string {
     if (parseShowTime(guess) !== null) return `did you mean "${guess}"?`;
   }
   return 'write hours, minutes and seconds: "00:20:00"';
+}
+
+function dateRemedy(value: string): string {
+  const parts = /^\s*([0-9]{4})[-./ ]?([0-9]{1,2})[-./ ]?([0-9]{1,2})\s*$/.exec(value)?.slice(1);
+  const guess = parts?.map((part) => part.padStart(2, "0")).join("-");
+  // 3/4 is a day in March to some and in April to others: only what begins with the year is guessed at.
+  if (guess !== undefined && DATE_PATTERN.test(guess)) return `did you mean "${guess}"?`;
+  return 'write year, month and day: "2026-11-20"';
 }
 
 function portRemedy(value: string): string {

@@ -13,8 +13,8 @@ import type { EventPlan, Plan } from "./plan.ts";
 import type { JsonFile } from "./read-json.ts";
 import { FILE_BYTES_MAX, readJson } from "./read-json.ts";
 import { resolveAccepted } from "./scenario-accepted.ts";
-import { assumedLines } from "./scenario-assumed.ts";
-import { resolveDevices } from "./scenario-devices.ts";
+import { assumedLines, originsOfDevices } from "./scenario-assumed.ts";
+import { namesFromType, resolveDevices } from "./scenario-devices.ts";
 import type { Draft, Filled, Item, Place } from "./scenario-draft.ts";
 import { byId, makeReport, makeUnknown } from "./scenario-draft.ts";
 import { resolveEvents } from "./scenario-events.ts";
@@ -26,22 +26,17 @@ import { onNetworks, resolveNetworks } from "./scenario-networks.ts";
 import type { DeviceTypeFile } from "./scenario-schema.ts";
 import {
   acceptedSchema,
-  deviceSchema,
-  deviceType,
-  eventSchema,
-  expectationSchema,
-  feedSchema,
-  filePath,
   libraryFileSchema,
-  linkSchema,
-  networkSchema,
   rigFileSchema,
   runSchema,
   scenarioSchema,
-  spareSchema,
   supplySchema,
 } from "./scenario-schema.ts";
+import { deviceSchema, deviceType } from "./scenario-schema-devices.ts";
+import { eventSchema, expectationSchema } from "./scenario-schema-events.ts";
+import { feedSchema, linkSchema, networkSchema, spareSchema } from "./scenario-schema-links.ts";
 import { resolveSpares } from "./scenario-spares.ts";
+import { filePath } from "./scenario-values.ts";
 import { sha256 } from "./sha256.ts";
 import { parseShowTime } from "./units.ts";
 
@@ -204,6 +199,11 @@ function* read(source: ScenarioSource): Generator<string, ScenarioRead, FileLoad
     ...(accepted.length === 0 ? {} : { accepted }),
     ...(networks.plans.length === 0 ? {} : { networks: [...networks.plans].sort(byId) }),
     assumed: assumedLines(parts, filled),
+    origins: originsOfDevices(
+      parts,
+      filled,
+      new Map([...devices].map(([id, device]) => [id, namesFromType(device)] as const)),
+    ),
   };
   return { plan, issues: [], sha256: hash(texts), placeOf: (path) => placeIn(draft, path) };
 }

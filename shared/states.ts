@@ -304,8 +304,11 @@ export const LINK_END_LOOKS: Readonly<Record<"not-decoded" | "out-of-step" | "co
   },
 };
 
-/** An ethernet cable that is up and carries nothing, so that packets do not go round. */
-export const CABLE_LOOKS: Readonly<Record<"held-back", StateLook>> = {
+/**
+ * An ethernet cable that is up and carries nothing, so that packets do not go round; and a cable of any kind that nobody
+ * has pulled on site, whose sign is a tag hung on it.
+ */
+export const CABLE_LOOKS: Readonly<Record<"held-back" | "untested", StateLook>> = {
   "held-back": {
     word: "Held back as a spare way",
     short: "HELD",
@@ -313,6 +316,15 @@ export const CABLE_LOOKS: Readonly<Record<"held-back", StateLook>> = {
     pattern: "baseline",
     concern: 0,
     ...HOLLOW,
+  },
+  untested: {
+    word: "Untested",
+    short: "UNTESTED",
+    sign: { stroke: "M6 .8 10 4.8V11.2H2V4.8Z", solid: "" },
+    pattern: "one-line",
+    concern: 0,
+    dark: { fill: null, ink: "#c3cf72", outline: "#c3cf72" },
+    light: { fill: null, ink: "#566000", outline: "#566000" },
   },
 };
 

@@ -7,6 +7,12 @@ export const SHOW_TIME_PATTERN =
 
 export const SHOW_TIME_EXPECTED = 'a show time "hh:mm:ss" or "hh:mm:ss.mmm", below 2496 hours';
 
+/** A day of the calendar as ISO 8601 writes it: 29 February only in leap years, 30 and 31 only where they are. */
+export const DATE_PATTERN =
+  /^(?:[0-9]{4}-(?:(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|(?:0[469]|11)-(?:0[1-9]|[12][0-9]|30)|02-(?:0[1-9]|1[0-9]|2[0-8]))|(?:[0-9]{2}(?:0[48]|[2468][048]|[13579][26])|(?:[02468][048]|[13579][26])00)-02-29)$/u;
+
+export const DATE_EXPECTED = 'a date "yyyy-mm-dd"';
+
 /** `"00:20:00"` or `"00:20:00.500"` as an instant; null for anything else. */
 export function parseShowTime(text: string): Ns | null {
   if (!SHOW_TIME_PATTERN.test(text)) return null;

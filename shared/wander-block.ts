@@ -7,7 +7,7 @@
  *   X(t + T) = Φ·X(t) + w,  Φ = [[1, T, T²/2], [0, 1, T], [0, 0, 1]],  w ~ N(0, Q),
  *   Q11 = σ1²T + σ2²T³/3 + σ3²T⁵/20, Q12 = σ2²T²/2 + σ3²T⁴/8, Q13 = σ3²T³/6, Q22 = σ2²T + σ3²T³/3, Q23 = σ3²T²/2, Q33 = σ3²T,
  *
- * from two uniforms a knot (three with drift noise), each block from a stream of its own.
+ * from two uniforms a knot (three with drift noise), each of them from a stream of its own that goes on from block to block.
  */
 import { exp, log } from "./maths.ts";
 import { floorFromFlicker } from "./noise-numbers.ts";
@@ -15,7 +15,7 @@ import { deviateOf, readyNormal } from "./normal.ts";
 import type { WanderPlan } from "./plan.ts";
 import { stream } from "./random.ts";
 import type { Ns } from "./time.ts";
-import { drawUniforms } from "./uniforms.ts";
+import { beginStream, drawTogether, drawUniforms, STREAM_NUMBERS } from "./uniforms.ts";
 
 /** Of one oscillator, from the start of the show. */
 export interface OwnWander extends WanderPlan {
@@ -71,12 +71,24 @@ export function phaseSigma(own: OwnWander): number {
   );
 }
 
-/** State of an oscillator at a knot: phase, frequency, drift, then its processes of flicker. */
-const OF_PHASE = 3;
+/**
+ * State of an oscillator at a knot: phase, frequency, drift; then the streams that what they gain is drawn from, that of
+ * phase and that of frequency behind it, of drift, of flicker; then its processes of flicker.
+ */
+const OF_PAIRS = 3;
+const OF_DRIFT = OF_PAIRS + 2 * STREAM_NUMBERS;
+const OF_FLICKER = OF_DRIFT + STREAM_NUMBERS;
+const OF_FAST = OF_FLICKER + STREAM_NUMBERS;
 
 /** At the first knot of all. */
 export function stateAtStart(own: OwnWander): readonly number[] {
-  return new Array<number>(OF_PHASE + flickerProcesses(own)).fill(0);
+  const { seed, device } = own;
+  const state = new Array<number>(OF_FAST + flickerProcesses(own)).fill(0);
+  beginStream(stream(seed, device, "wander of phase", 0), state, OF_PAIRS);
+  beginStream(stream(seed, device, "wander of frequency", 0), state, OF_PAIRS + STREAM_NUMBERS);
+  if (own.sigma3 !== 0) beginStream(stream(seed, device, "wander of drift", 0), state, OF_DRIFT);
+  if (own.hMinus1 !== 0) beginStream(stream(seed, device, "flicker", 0), state, OF_FLICKER);
+  return state;
 }
 
 /** No frequency that flicker gives is greater, its white part left out. */
@@ -107,7 +119,12 @@ function beginAnew(processes: number, stretches: number): number {
  * closure: the compiler then knows its length, and checks no place in it.
  */
 export const drawBlock = ((): ((own: OwnWander, index: number, state: number[], phase: Float64Array) => void) => {
-  const uniforms = new Float64Array(3 * BLOCK);
+  const ofPhases = new Float64Array(BLOCK);
+  const ofRates = new Float64Array(BLOCK);
+  const ofDrifts = new Float64Array(BLOCK);
+  const ofFlicker = new Float64Array(BLOCK);
+  /** Of each process of flicker that holds for long: what it and those that hold longer add up to. */
+  const sums = new Float64Array(32);
   /** Frequency over each interval, as far as flicker has a part in it beside white noise. */
   const flicker = new Float64Array(BLOCK);
   /** How many processes begin another hold at each stretch but the first: the same in all blocks. */
@@ -125,8 +142,8 @@ export const drawBlock = ((): ((own: OwnWander, index: number, state: number[], 
     let y = state[1] as number;
     phase[0] = x;
     for (let knot = 0; knot < flicker.length; knot++) {
-      const rate = ofRate * deviateOf(uniforms[2 * knot + 1] as number);
-      x += grid * (y + 0.5 * rate + (flicker[knot] as number)) + ofPhase * deviateOf(uniforms[2 * knot] as number);
+      const rate = ofRate * deviateOf(ofRates[knot] as number);
+      x += grid * (y + 0.5 * rate + (flicker[knot] as number)) + ofPhase * deviateOf(ofPhases[knot] as number);
       y += rate;
       phase[knot + 1] = x;
     }
@@ -146,11 +163,11 @@ export const drawBlock = ((): ((own: OwnWander, index: number, state: number[], 
     let d = state[2] as number;
     phase[0] = x;
     for (let knot = 0; knot < flicker.length; knot++) {
-      const rate = ofRate * deviateOf(uniforms[3 * knot + 1] as number);
-      const drift = ofDrift * deviateOf(uniforms[3 * knot + 2] as number);
+      const rate = ofRate * deviateOf(ofRates[knot] as number);
+      const drift = ofDrift * deviateOf(ofDrifts[knot] as number);
       x +=
         grid * (y + 0.5 * (grid * d + rate) + (grid * drift) / 6 + (flicker[knot] as number)) +
-        ofPhase * deviateOf(uniforms[3 * knot] as number);
+        ofPhase * deviateOf(ofPhases[knot] as number);
       y += grid * d + rate + 0.5 * grid * drift;
       d += drift;
       phase[knot + 1] = x;
@@ -164,15 +181,12 @@ export const drawBlock = ((): ((own: OwnWander, index: number, state: number[], 
    * Flicker is driven by even deviates, not normal ones: nine processes of it are added to normal noise, and only their
    * variance counts. They are drawn in the order of their knots, at one knot in the order of their holds.
    */
-  function drawFlicker(own: OwnWander, index: number, state: number[]): void {
-    if (own.hMinus1 === 0) {
-      flicker.fill(0);
-      return;
-    }
-    const slowest = state.length;
-    const changesFirst = beginAnew(slowest - OF_PHASE - 1, index * SLOW_STEPS);
-    const count = FAST_STEPS + changesFirst + laterChanges;
-    drawUniforms(stream(own.seed, own.device, "flicker", index), count, uniforms);
+  function stepFlicker(own: OwnWander, index: number, state: number[], changesFirst: number): void {
+    const slow = OF_FAST + 1;
+    const slowest = state.length - slow;
+    sums[slowest] = 0;
+    for (let process = slowest - 1; process >= 0; process--)
+      sums[process] = (sums[process + 1] as number) + (state[slow + process] as number);
     const sigma = flickerSigma(own);
     const first = Math.sqrt(FIRST_WEIGHT);
     const ofKick = SQRT_12 * sigma * Math.sqrt(1 - HOLD_DECAY * HOLD_DECAY);
@@ -180,39 +194,44 @@ export const drawBlock = ((): ((own: OwnWander, index: number, state: number[], 
     const isFirst = index === 0;
     let decay = isFirst ? 0 : HOLD_DECAY;
     let kick = isFirst ? SQRT_12 * sigma : ofKick;
-    let fast = state[OF_PHASE] as number;
+    let fast = state[OF_FAST] as number;
     let used = 0;
     for (let step = 0; step < changes.length; step++) {
-      fast = decay * fast + kick * ((uniforms[used++] as number) - 0.5);
-      const renewed = OF_PHASE + 1 + (step === 0 ? changesFirst : (changes[step] as number));
-      let slow = 0;
-      let process = OF_PHASE + 1;
-      for (; process < renewed; process++) {
-        const value = decay * (state[process] as number) + kick * ((uniforms[used++] as number) - 0.5);
-        state[process] = value;
-        slow += value;
-      }
-      for (; process < slowest; process++) slow += state[process] as number;
+      fast = decay * fast + kick * ((ofFlicker[used++] as number) - 0.5);
+      const renewed = step === 0 ? changesFirst : (changes[step] as number);
+      for (let process = 0; process < renewed; process++)
+        state[slow + process] =
+          decay * (state[slow + process] as number) + kick * ((ofFlicker[used++] as number) - 0.5);
+      for (let process = renewed - 1; process >= 0; process--)
+        sums[process] = (sums[process + 1] as number) + (state[slow + process] as number);
+      const held = sums[0] as number;
       decay = HOLD_DECAY;
       kick = ofKick;
       const knot = step * SLOW_KNOTS;
-      for (let at = knot; ; fast = decay * fast + kick * ((uniforms[used++] as number) - 0.5)) {
-        const frequency = first * fast + slow;
+      for (let at = knot; ; fast = decay * fast + kick * ((ofFlicker[used++] as number) - 0.5)) {
+        const frequency = first * fast + held;
         flicker[at] = frequency;
         flicker[at + 1] = frequency;
         at += HOLD_KNOTS;
         if (at === knot + SLOW_KNOTS) break;
       }
     }
-    state[OF_PHASE] = fast;
+    state[OF_FAST] = fast;
   }
 
   return (own, index, state, phase) => {
-    drawFlicker(own, index, state);
     readyNormal();
-    const isSteady = own.sigma3 === 0;
-    drawUniforms(stream(own.seed, own.device, "wander", index), (isSteady ? 2 : 3) * BLOCK, uniforms);
-    if (isSteady) stepTwoStates(own, state, phase);
-    else stepThreeStates(own, state, phase);
+    const hasFlicker = own.hMinus1 !== 0;
+    const changesFirst = hasFlicker ? beginAnew(state.length - OF_FAST - 1, index * SLOW_STEPS) : 0;
+    const forFlicker = hasFlicker ? FAST_STEPS + changesFirst + laterChanges : 0;
+    drawTogether(state, OF_PAIRS, BLOCK, ofPhases, ofRates, OF_FLICKER, forFlicker, ofFlicker);
+    if (hasFlicker) stepFlicker(own, index, state, changesFirst);
+    else flicker.fill(0);
+    if (own.sigma3 === 0) {
+      stepTwoStates(own, state, phase);
+      return;
+    }
+    drawUniforms(state, OF_DRIFT, BLOCK, ofDrifts);
+    stepThreeStates(own, state, phase);
   };
 })();

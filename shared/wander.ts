@@ -10,11 +10,11 @@
  * own phase = what arrives − e, e'' + 2ζω·e' + ω²·e = 0 between knots, e' stepping at each knot with the slopes.
  */
 import type { Ringing } from "./motion.ts";
-import { motionAt, ringShrink } from "./motion.ts";
+import { motionAt } from "./motion.ts";
 import type { Limits, OwnWander } from "./own-wander.ts";
-import { BLOCK, ownBlock, ownLimits, ownPart, ownSummary, PART, STEADY } from "./own-wander.ts";
+import { BLOCK, ownBlock, ownSteepness } from "./own-wander.ts";
 import type { Ns } from "./time.ts";
-import { earliest, later, NEVER, nsFromSeconds, secondsBetween, ZERO } from "./time.ts";
+import { NEVER, secondsBetween } from "./time.ts";
 
 export type { OwnWander };
 
@@ -49,123 +49,12 @@ export interface LoopWander {
   readonly chordBound: number;
 }
 
-// ---- a loop
-
 /** Time constants of a loop after which nothing is left of how it began: e^−28 is 7e-13. */
-const REMEMBERED = 28;
-
-/** Norms that bound what a loop makes of wander; all derived from the impulse response r of 1/(s² + 2ζωs + ω²). */
-interface LoopNorms {
-  /** Of the loop's own impulse response. */
-  readonly l1Norm: number;
-  /** Greatest value of r, in seconds. */
-  readonly impulsePeakSeconds: number;
-}
-
-/**
- * A loop's wander from `fromNs` on; null where nothing wanders. `before`: what the same loop put out until now, with
- * which it goes on; null: it stands on what arrives and is as fast.
- */
-export function loopWander(
-  loop: Ringing & LoopNorms,
-  reference: Wander | null,
-  own: OwnWander | null,
-  fromNs: Ns,
-  before: LoopWander | null,
-  control: LoopWander["control"],
-): LoopWander | null {
-  const gridNs = reference?.gridNs ?? own?.gridNs;
-  if (gridNs === undefined) return null;
-  if (reference?.kind === "loop" && reference.fromNs > fromNs)
-    throw new RangeError(`a loop cannot follow from ${fromNs} ns what begins at ${reference.fromNs} ns`);
-  const { omega, zeta, omega2, twoZetaOmega, split } = loop;
-  const grid = gridNs / 1e9;
-  const theirs = reference === null ? STEADY : reference.kind === "own" ? ownLimits(reference) : reference.limits;
-  const ours = own === null ? STEADY : ownLimits(own);
-  const bounds = loopBounds(loop, grid, theirs, ours);
-  const wander: LoopWander = {
-    kind: "loop",
-    gridNs,
-    loop: { omega, zeta, omega2, twoZetaOmega, split },
-    reference,
-    own,
-    fromNs,
-    before,
-    control,
-    errorBound: control === "closed" ? bounds.error : Number.POSITIVE_INFINITY,
-    // What leaves an open loop is its own oscillator's, from where it stood.
-    limits: control === "closed" ? bounds.limits : ours,
-    l1Norm: loop.l1Norm,
-    left: NOTHING_LEFT,
-    chordBound: bounds.chord,
-  };
-  if (control !== "closed") return wander;
-  const untilNs = later(fromNs, nsFromSeconds(REMEMBERED / slowestOf(loop)));
-  const upstream = reference?.kind === "loop" ? reference.left : NOTHING_LEFT;
-  // What is left in what arrives passes the loop as any phase does.
-  const arrives = upstream.untilNs > fromNs ? (1 + loop.l1Norm) * upstream.seconds : 0;
-  const seconds = arrives + (before === null ? 0 : beganOff(loop, wander, before));
-  if (seconds === 0) return wander;
-  const lastNs = arrives === 0 ? untilNs : later(upstream.untilNs, (untilNs - fromNs) as Ns);
-  return { ...wander, left: { seconds, untilNs: lastNs } };
-}
-
-/** What a loop that goes on may be off by more than by its own bound, in seconds. */
-function beganOff(loop: LoopNorms, wander: LoopWander, before: LoopWander): number {
-  const { fromNs, reference, errorBound } = wander;
-  if (before.control === "closed")
-    return Math.max(0, errorBoundAt(before, fromNs) - errorBound) + jumpOf(before.reference, reference, fromNs);
-  // What an open loop has gathered is not bounded beforehand, but it is known now, and dies away.
-  const { error, rate } = beginning(wander);
-  return Math.abs(error) + Math.abs(rate + wander.loop.zeta * wander.loop.omega * error) * loop.impulsePeakSeconds;
-}
-
-const NOTHING_LEFT = { seconds: 0, untilNs: ZERO };
-
-/** No |e| of a loop is greater from an instant on, in seconds. */
-export function errorBoundAt({ errorBound, left }: LoopWander, at: Ns): number {
-  return at < left.untilNs ? errorBound + left.seconds : errorBound;
-}
+export const REMEMBERED = 28;
 
 /** Rate at which the slowest part of a loop's motion dies away, per second. */
-function slowestOf({ omega, zeta, split }: Ringing): number {
+export function slowestOf({ omega, zeta, split }: Ringing): number {
   return zeta > 1 ? zeta * omega - split : zeta * omega;
-}
-
-/** Phase by which what arrives jumps in being replaced: none where the new one goes on from the old. */
-function jumpOf(old: Wander | null, next: Wander | null, at: Ns): number {
-  // A device may have changed several things in one instant.
-  for (let each = next; each !== null; each = each.kind === "loop" ? each.before : null) {
-    if (each === old) return 0;
-    if (each.kind === "loop" && old?.kind === "loop" && each.fromNs < old.fromNs) break;
-  }
-  return Math.abs(wanderAt(next, at) - wanderAt(old, at));
-}
-
-function loopBounds(
-  loop: Ringing & LoopNorms,
-  grid: number,
-  theirs: Limits,
-  ours: Limits,
-): { error: number; limits: Limits; chord: number } {
-  const { zeta, omega2, twoZetaOmega, l1Norm, impulsePeakSeconds: peak } = loop;
-  const shrink = ringShrink(zeta);
-  const area = (1 + shrink) / ((1 - shrink) * omega2); // ∫|r|
-  const variation = (2 * peak) / (1 - shrink); // ∫|r'|
-  const slope = theirs.slope + ours.slope;
-  const kink = theirs.kink + ours.kink;
-  // e answers a slope with r', and a kink with r: a sum of |r| over knots is at most its integral plus its variation.
-  const error = slope * variation + kink * (area / grid + variation);
-  const rate = slope * (1 + l1Norm) + kink * (variation / grid + 1 + 2 / (1 - shrink));
-  return {
-    error,
-    limits: {
-      slope: l1Norm * theirs.slope + (1 + l1Norm) * ours.slope,
-      kink: l1Norm * theirs.kink + (1 + l1Norm) * ours.kink,
-    },
-    // |e''| ≤ 2ζω·|e'| + ω²·|e|; a chord over T leaves out at most max|e''|·T²/8, and never more than twice the whole.
-    chord: Math.min(2 * error, ((twoZetaOmega * rate + omega2 * error) * grid * grid) / 8),
-  };
 }
 
 /** A loop's part in wander at an instant: error (s), its rate, and what the control has beyond the integrator. */
@@ -181,7 +70,7 @@ const AT_REST: Motion = { error: 0, rate: 0, gap: 0 };
 const beginnings = new WeakMap<LoopWander, Motion>();
 
 /** How a loop's wander begins: own phase and integrator go on from what went before. */
-function beginning(wander: LoopWander): Motion {
+export function beginning(wander: LoopWander): Motion {
   const { before, fromNs, reference, own, control, loop } = wander;
   if (before === null && control === "closed") return AT_REST;
   const known = beginnings.get(wander);
@@ -332,7 +221,7 @@ function courseOf(wander: LoopWander): LoopCourse {
 }
 
 /** The chunk with a knot, which must not lie before the loop begins. To be read at once: it serves again. */
-function chunkAt(wander: LoopWander, knot: number): Chunk {
+export function chunkAt(wander: LoopWander, knot: number): Chunk {
   const course = courseOf(wander);
   const { recent, length } = course;
   const first = Math.floor(knot / length) * length;
@@ -404,9 +293,9 @@ function runChunk(wander: LoopWander, course: LoopCourse, first: number): Chunk 
 }
 
 /** Room for the knots that a chunk looks at: taken and given back, since a loop may ask a loop. */
-const scratches: Float64Array[] = [];
+export const scratches: Float64Array[] = [];
 
-function scratch(length: number): Float64Array {
+export function scratch(length: number): Float64Array {
   const kept = scratches.pop();
   return kept !== undefined && kept.length >= length ? kept : new Float64Array(length);
 }
@@ -424,12 +313,12 @@ function atFirstKnot(wander: LoopWander, knot: number): Motion {
 
 // ---- what is asked of either
 
-function blockOf(knot: number): number {
+export function blockOf(knot: number): number {
   return Math.floor(knot / BLOCK);
 }
 
 /** Writes the phases at the knots `first … last` to the head of an array. None of a loop's may lie before it begins. */
-function knotPhases(wander: Wander | null, first: number, last: number, to: Float64Array): void {
+export function knotPhases(wander: Wander | null, first: number, last: number, to: Float64Array): void {
   if (wander === null) {
     to.fill(0, 0, last - first + 1);
     return;
@@ -512,14 +401,14 @@ export function slopesFrom(wander: Wander | null, at: Ns): Slopes & { readonly t
 }
 
 /** In a block of knots, and as many knots before it as the loops behind may remember. */
-function slopesIn(wander: Wander | null, index: number, memory: number): Slopes {
+export function slopesIn(wander: Wander | null, index: number, memory: number): Slopes {
   if (wander === null) return { middle: 0, spread: 0 };
   if (wander.kind === "own") {
     const first = Math.max(0, index - Math.ceil(memory / BLOCK));
     let lowest = Number.POSITIVE_INFINITY;
     let highest = Number.NEGATIVE_INFINITY;
     for (let block = first; block <= index; block++) {
-      const of = ownSummary(wander, block);
+      const of = ownSteepness(wander, block);
       lowest = Math.min(lowest, of.lowest);
       highest = Math.max(highest, of.highest);
     }
@@ -534,162 +423,8 @@ function slopesIn(wander: Wander | null, index: number, memory: number): Slopes 
   return { middle, spread: l1Norm * spread + (1 + l1Norm) * slopesIn(own, index, remembered).spread + ofLeft };
 }
 
-/** A straight line from an instant until another, and how far what is meant can go from it, in seconds. */
-interface Band {
-  readonly phase: number;
-  readonly slope: number;
-  /** At most 0, and at least 0. */
-  readonly below: number;
-  readonly above: number;
-  readonly toNs: Ns;
-}
-
-/**
- * How far one wander is ahead of another, from an instant on: for the rest of a block of their oscillators' knots, judged
- * without running a loop, or more closely for the rest of a part of it.
- */
-export function aheadFrom(one: Wander | null, other: Wander | null, at: Ns, over: "block" | "part"): Band {
-  const reach = apartBound(one, other, at);
-  if (reach < Number.POSITIVE_INFINITY) {
-    if (over === "part") {
-      const { seconds, toNs } = apartFrom(one, other, at);
-      return { phase: 0, slope: 0, below: -seconds, above: seconds, toNs };
-    }
-    const toNs = earliest(leftUntil(one, at), leftUntil(other, at));
-    return { phase: 0, slope: 0, below: -reach, above: reach, toNs };
-  }
-  const first = bandFrom(one, at, over);
-  const second = bandFrom(other, at, over);
-  return {
-    phase: first.phase - second.phase,
-    slope: first.slope - second.slope,
-    below: first.below - second.above,
-    above: first.above - second.below,
-    toNs: earliest(first.toNs, second.toNs),
-  };
-}
-
-/** When the next of the loops that a wander comes through has forgotten how it began; NEVER if all have. */
-function leftUntil(wander: Wander | null, at: Ns): Ns {
-  let untilNs = NEVER;
-  for (let of = wander; of?.kind === "loop"; of = of.reference)
-    if (at < of.left.untilNs) untilNs = earliest(untilNs, of.left.untilNs);
-  return untilNs;
-}
-
-function bandFrom(wander: Wander | null, at: Ns, over: "block" | "part"): Band {
-  let loose = 0;
-  let shift = 0;
-  let of = wander;
-  while (of?.kind === "loop") {
-    if (of.control === "closed") {
-      loose += errorBoundAt(of, at);
-      of = of.reference;
-    } else {
-      shift += aheadOfOwn(of);
-      of = of.own;
-    }
-  }
-  if (of === null) return { phase: shift, slope: 0, below: -loose, above: loose, toNs: NEVER };
-  const { gridNs } = of;
-  const knot = Math.floor(at / gridNs);
-  const index = blockOf(knot);
-  const length = over === "block" ? BLOCK : PART;
-  const first = Math.floor(knot / length) * length;
-  const { phase, slope, below, above } =
-    over === "block" ? ownSummary(of, index) : ownPart(of, index, (first - index * BLOCK) / PART);
-  return {
-    phase: shift + phase + (slope * (at - first * gridNs)) / 1e9,
-    slope,
-    below: below - loose,
-    above: above + loose,
-    toNs: ((first + length) * gridNs) as Ns,
-  };
-}
-
-const aheads = new WeakMap<LoopWander, number>();
-
-/** What an open loop puts out is its own oscillator's wander, from where it stood. */
-function aheadOfOwn(wander: LoopWander): number {
-  const known = aheads.get(wander);
-  if (known !== undefined) return known;
-  const { fromNs, own } = wander;
-  const ahead = wanderAt(wander, fromNs) - wanderAt(own, fromNs);
-  aheads.set(wander, ahead);
-  return ahead;
-}
-
-/** Writes how far one wander is ahead of another at the knots `first … last` to an array; none before either begins. */
-export function aheadAtKnots(
-  one: Wander | null,
-  other: Wander | null,
-  first: number,
-  last: number,
-  to: Float64Array,
-): void {
-  const count = last - first + 1;
-  const others = scratch(count);
-  knotPhases(one, first, last, to);
-  knotPhases(other, first, last, others);
-  for (let k = 0; k < count; k++) to[k] = (to[k] as number) - (others[k] as number);
-  scratches.push(others);
-}
-
-/**
- * How far two wanders can ever be apart from an instant on, in seconds: finite where both come from one oscillator
- * through loops, since then only what the loops leave over counts.
- */
-export function apartBound(one: Wander | null, other: Wander | null, at: Ns): number {
-  return sumToRoot(one, other, (loop) => errorBoundAt(loop, at));
-}
-
-/** How far two wanders are apart from an instant until another, in seconds: closer, at the price of running the loops. */
-export function apartFrom(
-  one: Wander | null,
-  other: Wander | null,
-  at: Ns,
-): { readonly seconds: number; readonly toNs: Ns } {
-  let toNs = NEVER;
-  const seconds = sumToRoot(one, other, (loop) => {
-    const knot = Math.max(Math.floor(at / loop.gridNs), Math.ceil(loop.fromNs / loop.gridNs));
-    const { first, length, largest } = chunkAt(loop, knot);
-    const endNs = ((first + length) * loop.gridNs) as Ns;
-    if (endNs < toNs) toNs = endNs;
-    return largest;
-  });
-  return { seconds, toNs };
-}
-
-/** Adds up what each loop on the ways to a common root leaves over; Infinity if there is none. */
-function sumToRoot(one: Wander | null, other: Wander | null, leftOver: (loop: LoopWander) => number): number {
-  // The common case: a device and what it follows.
-  if (other?.kind === "loop" && other.reference === one) return leftOver(other);
-  if (one?.kind === "loop" && one.reference === other) return leftOver(one);
-  if (!isSameWander(rootOf(one), rootOf(other))) return Number.POSITIVE_INFINITY;
-  const passed: Wander[] = [];
-  for (let at = one; at?.kind === "loop"; at = at.reference) passed.push(at);
-  let sum = 0;
-  let met = passed.length;
-  for (let at = other; at?.kind === "loop"; at = at.reference) {
-    const index = passed.indexOf(at);
-    if (index >= 0) {
-      met = index;
-      break;
-    }
-    sum += leftOver(at);
-  }
-  for (const each of passed.slice(0, met)) sum += leftOver(each as LoopWander);
-  return sum;
-}
-
 /** Of a moment that was copied, an oscillator's wander is another object, though it is the same. */
 export function isSameWander(one: Wander | null, other: Wander | null): boolean {
   if (one === other) return true;
   return one?.kind === "own" && other?.kind === "own" && one.device === other.device && one.seed === other.seed;
-}
-
-function rootOf(wander: Wander | null): OwnWander | null {
-  let at = wander;
-  while (at?.kind === "loop") at = at.reference;
-  return at;
 }

@@ -3,7 +3,8 @@
  * that share inputs are counted once each, since a plan does not say which channels they share; a link of a spare group
  * is counted as if it carried.
  */
-import type { LinkPlan, Plan } from "../shared/plan.ts";
+import { addTo } from "../shared/lists.ts";
+import type { Plan } from "../shared/plan.ts";
 
 /** One feed that goes over one way of a link. */
 export interface ChannelLoad {
@@ -23,19 +24,24 @@ export interface ChannelRow {
 
 /** In the order of the links; only ways that a feed goes over. */
 export function channelBudget(plan: Plan): readonly ChannelRow[] {
+  const byWay = loadsOf(plan);
   return plan.links.flatMap((link) =>
     (["there", "back"] as const).flatMap((way) => {
-      const loads = loadsOf(plan, link, way);
+      const loads = byWay.get(`${link.id} ${way}`) ?? [];
       const used = loads.reduce((sum, { channels }) => sum + channels, 0);
       return loads.length === 0 ? [] : [{ link: link.id, way, used, has: link.channels, loads }];
     }),
   );
 }
 
-function loadsOf({ feeds }: Plan, link: LinkPlan, way: "there" | "back"): ChannelLoad[] {
-  return feeds.flatMap((feed) =>
-    feed.hops.flatMap(({ over, channels }, hop) =>
-      over.some((one) => one.link === link.id && one.way === way) ? [{ feed: feed.id, hop, channels }] : [],
-    ),
-  );
+/** By link and way: "main there". */
+function loadsOf({ feeds }: Plan): ReadonlyMap<string, readonly ChannelLoad[]> {
+  const loads = new Map<string, ChannelLoad[]>();
+  for (const { id: feed, hops } of feeds) {
+    for (const [hop, { over, channels }] of hops.entries()) {
+      const ways = new Set(over.map(({ link, way }) => `${link} ${way}`));
+      for (const way of ways) addTo(loads, way, { feed, hop, channels });
+    }
+  }
+  return loads;
 }

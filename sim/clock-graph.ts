@@ -9,6 +9,7 @@
  * Everything is taken as it is meant to be in the show: `atStart` is not looked at. What the settings cannot tell
  * (capture, holdover, waits) is left to the run.
  */
+import { addTo } from "../shared/lists.ts";
 import type { DevicePlan, LinkPlan, Plan, PortRef, Way } from "../shared/plan.ts";
 import { convertedWays, converterAt, waysOf } from "./converted.ts";
 import { electionMeant, listsNetwork, portFor } from "./network/meant.ts";
@@ -222,10 +223,23 @@ function turned(ring: readonly string[]): readonly string[] {
  * whom. A switch that only passes packets on hangs together with nobody. Sorted, as are the devices in each.
  */
 export function rigParts(plan: Plan): readonly (readonly string[])[] {
+  const known = parts.get(plan);
+  if (known !== undefined) return known;
+  const made = findParts(plan);
+  parts.set(plan, made);
+  return made;
+}
+
+const parts = new WeakMap<Plan, readonly (readonly string[])[]>();
+
+function findParts(plan: Plan): readonly (readonly string[])[] {
   const part = new Map(plan.devices.map((device) => [device.id, device.id]));
   const root = (id: string): string => {
     const above = part.get(id) ?? id;
-    return above === id ? id : root(above);
+    if (above === id) return id;
+    const top = root(above);
+    part.set(id, top);
+    return top;
   };
   const { devices } = portIndex(plan);
   const isListed = ({ device, port }: PortRef) => devices.get(device)?.clockSources.includes(String(port)) === true;
@@ -256,7 +270,7 @@ export function rigParts(plan: Plan): readonly (readonly string[])[] {
   const members = new Map<string, string[]>();
   for (const device of plan.devices) {
     const of = root(device.id);
-    members.set(of, [...(members.get(of) ?? []), device.id]);
+    addTo(members, of, device.id);
   }
   return [...members.keys()].sort().map((key) => members.get(key)!.sort());
 }

@@ -9,6 +9,7 @@ import type { ConverterSummary } from "../shared/summary.ts";
 import type { Ns } from "../shared/time.ts";
 import { secondsBetween } from "../shared/time.ts";
 import type { Timebase } from "../shared/timebase.ts";
+import { deviceById, linkById } from "./by-id.ts";
 import { byText } from "./check/finding.ts";
 import { converterAt } from "./converted.ts";
 import type { FlowLine } from "./timeline.ts";
@@ -68,10 +69,10 @@ function summaryOf(
   flows: ReadonlyMap<string, FlowLine>,
   timebases: readonly Timebase[],
 ): readonly ConverterSummary[] {
-  const link = plan.links.find((each) => each.id === id);
+  const link = linkById(plan, id);
   const converter = converterAt(to, port);
   const sender = link === undefined ? undefined : way === "there" ? link.a.device : link.b.device;
-  const from = plan.devices.find((device) => device.id === sender);
+  const from = deviceById(plan, sender);
   if (from === undefined || converter === null) return [];
   const states = stretches({ changes }, endNs);
   let [convertsSeconds, apartSeconds, aheadSeconds] = [0, 0, 0];

@@ -2,11 +2,10 @@
  * The one thing to change first: every candidate is rehearsed, and the one under which the listeners suffer least is
  * named, with what its rehearsal found. A candidate that does not help is not named, however right it looks on paper.
  */
-import type { Plan } from "../shared/plan.ts";
 import type { Summary } from "../shared/summary.ts";
 import { candidateFixes, type Fix } from "./fix.ts";
 import { clicksIn } from "./hearing/clicks.ts";
-import { type Run, rehearse } from "./rehearse.ts";
+import { type Run, type RunHeard, rehearseToHear } from "./rehearse.ts";
 
 /** What all listeners of a run suffer together, gravest first. */
 export interface Suffering {
@@ -49,7 +48,7 @@ export function firstFix(run: Run): FirstFix | null {
   if (candidates.length === 0) return null;
   let best: { fix: Fix; after: Suffering } | null = null;
   for (const fix of candidates) {
-    const after = sufferingOf(rehearse(fix.apply(run.plan)));
+    const after = sufferingOf(rehearseToHear(fix.apply(run.plan)));
     if (isHeardBetter(before, after) && compare(after, best?.after ?? before) < 0) best = { fix, after };
   }
   const tried = candidates.length;
@@ -57,11 +56,7 @@ export function firstFix(run: Run): FirstFix | null {
   return { fix: { rule: best.fix.rule, words: best.fix.words }, tried, before, after: best.after };
 }
 
-export function sufferingOf(run: {
-  readonly plan: Plan;
-  readonly record: Run["record"];
-  readonly summary: Summary;
-}): Suffering {
+export function sufferingOf(run: RunHeard): Suffering {
   const { feeds } = run.summary;
   const total = (of: (feed: Summary["feeds"][number]) => number) => feeds.reduce((sum, feed) => sum + of(feed), 0);
   const used = new Set(

@@ -17,6 +17,7 @@ import type { ForetoldSummary, HoldoverSummary } from "../shared/summary.ts";
 import type { Ns } from "../shared/time.ts";
 import { later, NEVER, nsFromSeconds, secondsBetween, secondsFromNs } from "../shared/time.ts";
 import type { Piece, Timebase } from "../shared/timebase.ts";
+import { deviceById } from "./by-id.ts";
 import { passagesAt, roomAt, turnedRound } from "./holding/buffers.ts";
 import type { Departure, Room, Wandering } from "./holding/departure.ts";
 import { keptVariance, leavesAfter, rateAfter, wanderVariance } from "./holding/departure.ts";
@@ -26,7 +27,6 @@ import type { Ran } from "./holding/ran.ts";
 import { phaseRan, slipRan } from "./holding/ran.ts";
 import { DEFAULT_QUANTUM_SAMPLES, PIECE_SHARE } from "./quantum.ts";
 import { aes11Masks, maskLimitSeconds } from "./stability/masks.ts";
-import { deviceById } from "./tell/picture.ts";
 
 const SECONDS_PER_HOUR = 3600;
 

@@ -1,11 +1,14 @@
 /**
  * How late sound is, by the plan: what each hop of a feed adds, over its main and over its spare. Mixing inside a device
- * is not in a plan and not in these numbers; nor are the cables under a stream, whose way the network chooses in a run.
+ * is not in a plan and not in these numbers. Under a stream lie the cables and bridges of its way at rest; where a network
+ * goes another way in a run, what that adds is not told.
  */
 import type { FeedPlan, HopPlan, LinkPlan, Plan, SparePlan } from "../shared/plan.ts";
 import type { FeedSummary } from "../shared/summary.ts";
 import { nsFromSeconds } from "../shared/time.ts";
+import { deviceById, linkById, spareById } from "./by-id.ts";
 import { converterAt } from "./converted.ts";
+import { streamWays } from "./network/stream-ways.ts";
 
 /** What one link adds to one hop, in seconds; `seconds` is the sum of the others. */
 export interface PathLatency {
@@ -13,6 +16,7 @@ export interface PathLatency {
   readonly way: "there" | "back";
   /** Audio latency of the link's type. */
   readonly linkSeconds: number;
+  /** Cable; of a stream, the cables and bridges that it goes over. */
   readonly propagationSeconds: number;
   /** The receiver's buffer at its start; 0 where a converter stands in its place. */
   readonly bufferSeconds: number;
@@ -30,18 +34,24 @@ export interface HopLatency {
 }
 
 /** From a sample's leaving one device to its arrival at the other. */
-export function arrivalSeconds({ delaySeconds, latencySeconds }: LinkPlan): number {
-  return delaySeconds + latencySeconds;
+export function arrivalSeconds(plan: Plan, link: LinkPlan): number {
+  return propagationSeconds(plan, link) + link.latencySeconds;
+}
+
+function propagationSeconds(plan: Plan, { id, stream, delaySeconds }: LinkPlan): number {
+  const way = stream === undefined ? undefined : streamWays(plan)[0]?.ways.get(id);
+  const cables = (way?.cables ?? []).reduce((sum, { link }) => sum + link.delaySeconds, delaySeconds);
+  return (way?.bridges ?? []).reduce((sum, { device }) => sum + (device.bridge?.residenceSeconds ?? 0), cables);
 }
 
 /** Whether a receiver puts these two together without a gap: to the nanosecond, their difference is inside its window. */
-export function isMerged(spare: SparePlan, one: LinkPlan, other: LinkPlan): boolean {
-  return nsFromSeconds(skewSeconds(one, other)) <= nsFromSeconds(spare.windowSeconds ?? 0);
+export function isMerged(plan: Plan, spare: SparePlan, one: LinkPlan, other: LinkPlan): boolean {
+  return nsFromSeconds(skewSeconds(plan, one, other)) <= nsFromSeconds(spare.windowSeconds ?? 0);
 }
 
 /** Difference in delay between two links, never negative. */
-export function skewSeconds(one: LinkPlan, other: LinkPlan): number {
-  return Math.abs(arrivalSeconds(one) - arrivalSeconds(other));
+export function skewSeconds(plan: Plan, one: LinkPlan, other: LinkPlan): number {
+  return Math.abs(arrivalSeconds(plan, one) - arrivalSeconds(plan, other));
 }
 
 export function hopLatencies(plan: Plan, feed: FeedPlan): readonly HopLatency[] {
@@ -49,21 +59,20 @@ export function hopLatencies(plan: Plan, feed: FeedPlan): readonly HopLatency[] 
 }
 
 function pathsOf(plan: Plan, hop: HopPlan): readonly PathLatency[] {
-  const listener = plan.devices.find(({ id }) => id === hop.to);
-  const spare = plan.spares.find(({ id }) => id === hop.spare);
-  const linkOf = (id: string) => plan.links.find((link) => link.id === id);
-  const links = hop.over.flatMap(({ link }) => linkOf(link) ?? []);
+  const listener = deviceById(plan, hop.to);
+  const spare = spareById(plan, hop.spare);
+  const links = hop.over.flatMap(({ link }) => linkById(plan, link) ?? []);
   return hop.over.flatMap(({ link: id, way }): PathLatency[] => {
-    const link = linkOf(id);
+    const link = linkById(plan, id);
     if (link === undefined || listener === undefined) return [];
     const converter = converterAt(listener, (way === "there" ? link.b : link.a).port);
-    const merged = spare?.mode === "duplicate" ? links.filter((other) => isMerged(spare, link, other)) : [];
+    const merged = spare?.mode === "duplicate" ? links.filter((other) => isMerged(plan, spare, link, other)) : [];
     const parts = {
       linkSeconds: link.latencySeconds,
-      propagationSeconds: link.delaySeconds,
+      propagationSeconds: propagationSeconds(plan, link),
       bufferSeconds: converter === null ? link.buffer.startSamples / listener.sampleRateHz : 0,
       converterSeconds: converter?.delaySeconds ?? 0,
-      heldBackSeconds: Math.max(0, ...merged.map((other) => arrivalSeconds(other) - arrivalSeconds(link))),
+      heldBackSeconds: Math.max(0, ...merged.map((other) => arrivalSeconds(plan, other) - arrivalSeconds(plan, link))),
     };
     return [{ link: id, way, ...parts, seconds: Object.values(parts).reduce((sum, part) => sum + part, 0) }];
   });

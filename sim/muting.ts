@@ -5,6 +5,7 @@
  */
 import type { EventPlan, FeedPlan, Plan } from "../shared/plan.ts";
 import { DevicePower } from "../shared/power.ts";
+import { deviceById } from "./by-id.ts";
 
 /** Ears first, where sudden level does most harm; then the stage, the house, and who is far away. */
 export const MUTE_ORDER = ["in-ears", "assisted-hearing", "comms", "wedges", "pa", "broadcast", "stream"] as const;
@@ -74,7 +75,7 @@ export function mutesFor(plan: Plan, failed: ReadonlySet<string>, feeds: readonl
 
 /** The last device of the feed, unless it has failed, or is a stage box: a desk mutes that, over a link that may be gone. */
 export function mutePlace(plan: Plan, failed: ReadonlySet<string>, { through }: FeedPlan, ears: MutedEars): MutePlace {
-  const last = plan.devices.find(({ id }) => id === through.at(-1));
+  const last = deviceById(plan, through.at(-1));
   if (last === undefined || failed.has(last.id) || last.kind === "stage-box") return { kind: BEHIND[ears] };
   return { kind: "device", device: last.id };
 }

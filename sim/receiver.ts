@@ -260,7 +260,7 @@ export function makeReceiver(spec: ReceiverSpec): Machine<ReceiverState, Order, 
   /** The band of the present curve's wander. */
   function bandAt(s: Draft, { wander }: FillCurve, now: Ns): FillBand | null {
     if (wander === null) return null;
-    if (s.band?.of !== wander || now >= s.band.toNs) s.band = bandOf(wander, now, "block");
+    if (s.band?.of !== wander || now >= s.band.closerNs) s.band = bandOf(wander, now, "block");
     return s.band;
   }
 

@@ -39,11 +39,26 @@ export interface Run {
   readonly summary: Summary;
 }
 
+export interface RunHeard extends Omit<Run, "summary"> {
+  readonly summary: Pick<Summary, "feeds">;
+}
+
 /** Of a run that is watched: each is a percent. */
 const SLICES = 100;
 
 /** Plays a plan to its end. Throws a `BudgetError` if machines wake each other without end. */
 export function rehearse(plan: Plan, options: RehearseOptions = {}): Run {
+  const { record, timebases } = play(plan, options);
+  return { plan, record, summary: summarise(plan, record, timebases) };
+}
+
+/** The same with no more of its summary than what is heard, for whoever plays many to compare them by that. */
+export function rehearseToHear(plan: Plan): RunHeard {
+  const { record } = play(plan, {});
+  return { plan, record, summary: { feeds: hear(plan, record) } };
+}
+
+function play(plan: Plan, options: RehearseOptions) {
   const rig = buildRig(plan, options.quantumSamples);
   const engine = startEngine(rig);
   const { onProgress } = options;
@@ -64,7 +79,7 @@ export function rehearse(plan: Plan, options: RehearseOptions = {}): Run {
     worstErrorSamples: worstError(rows, plan.sampleRateHz),
     assumed: plan.assumed,
   };
-  return { plan, record, summary: summarise(plan, record, rig.timebases) };
+  return { record, timebases: rig.timebases };
 }
 
 /** Two flows meet at a receiver: twice the largest bound, in samples. Null where a ring leaves no bound. */

@@ -15,7 +15,7 @@ export function ridesOut(plan: Plan): RidesOutSummary[] {
   const links = new Map(plan.links.map((link) => [link.id, link]));
   const graph = clockGraph(plan);
   return [
-    ...plan.spares.flatMap((spare) => ofSpare(spare, links)),
+    ...plan.spares.flatMap((spare) => ofSpare(plan, spare, links)),
     ...plan.devices.flatMap((device) => {
       const used = graph.used(device.id)?.heard;
       const link = used?.kind === "device" ? links.get(used.link) : undefined;
@@ -34,7 +34,7 @@ function ridden({ noticeSeconds, comingUpSeconds }: LinkPlan, actSeconds: number
   return actSeconds <= noticeSeconds ? actSeconds : Math.max(noticeSeconds, actSeconds - comingUpSeconds);
 }
 
-function ofSpare(spare: SparePlan, links: ReadonlyMap<string, LinkPlan>): RidesOutSummary[] {
+function ofSpare(plan: Plan, spare: SparePlan, links: ReadonlyMap<string, LinkPlan>): RidesOutSummary[] {
   const [main, other] = spare.links.flatMap((id) => {
     const link = links.get(id);
     return link?.atStart === "plugged" ? [link] : [];
@@ -52,7 +52,7 @@ function ofSpare(spare: SparePlan, links: ReadonlyMap<string, LinkPlan>): RidesO
   if (other === undefined) return [row("none", null)];
   if (spare.mode !== "duplicate")
     return [row(spare.mode === "manual" ? "by-hand" : "spare", main.noticeSeconds + spare.switchSeconds)];
-  return [isMerged(spare, main, other) ? row(null, null) : row("gap", skewSeconds(main, other))];
+  return [isMerged(plan, spare, main, other) ? row(null, null) : row("gap", skewSeconds(plan, main, other))];
 }
 
 /** @param next what else its list has; null: nothing. */

@@ -1,6 +1,7 @@
 /** From a plan to the machines of a rig, in one order, wired. */
 import type { Signal } from "../shared/flow.ts";
 import { isAbout } from "../shared/lines.ts";
+import { addTo } from "../shared/lists.ts";
 import type { DevicePlan, EventPlan, LinkPlan, Plan } from "../shared/plan.ts";
 import type { DeviceState } from "../shared/record.ts";
 import type { Ns } from "../shared/time.ts";
@@ -133,7 +134,7 @@ export function buildRig(plan: Plan, quantumSamples: number = DEFAULT_QUANTUM_SA
     };
   };
   const earsOfDevice = new Map<string, Ear[]>();
-  for (const ear of ears) earsOfDevice.set(ear.device, [...(earsOfDevice.get(ear.device) ?? []), ear]);
+  for (const ear of ears) addTo(earsOfDevice, ear.device, ear);
   for (const id of settled?.order ?? plan.devices.map((device) => device.id))
     said.set(id, firstSignal(specOf(devices.get(id) as DevicePlan)));
   for (const device of plan.devices) specs.set(device.id, specOf(device)); // again: now everybody has spoken

@@ -12,7 +12,8 @@
 import type { Fact, FillCurve, FillWander } from "../shared/record.ts";
 import type { Ns } from "../shared/time.ts";
 import { earliest, NEVER, secondsBetween } from "../shared/time.ts";
-import { aheadAtKnots, aheadFrom, slopeAt, slopesFrom, wanderAt } from "../shared/wander.ts";
+import { slopeAt, slopesFrom, wanderAt } from "../shared/wander.ts";
+import { aheadAtKnots, aheadFrom } from "../shared/wander-ahead.ts";
 import { settleGuess } from "./crossing.ts";
 import { quadraticRoots } from "./loop.ts";
 
@@ -95,6 +96,8 @@ export interface FillBand {
   readonly below: number;
   readonly above: number;
   readonly toNs: Ns;
+  /** From when on a closer one can be had. */
+  readonly closerNs: Ns;
 }
 
 /** More than rounding makes of a fill, in samples, and nothing that anybody would wait for. */
@@ -102,7 +105,7 @@ const ROUNDING_SAMPLES = 1e-9;
 
 export function bandOf(wander: FillWander, at: Ns, over: "block" | "part"): FillBand {
   const { theirs, own, samplesPerSecond, startSeconds } = wander;
-  const { phase, slope, below, above, toNs } = aheadFrom(theirs, own, at, over);
+  const { phase, slope, below, above, toNs, closerNs } = aheadFrom(theirs, own, at, over);
   return {
     of: wander,
     atNs: at,
@@ -111,6 +114,7 @@ export function bandOf(wander: FillWander, at: Ns, over: "block" | "part"): Fill
     below: samplesPerSecond * below - ROUNDING_SAMPLES,
     above: samplesPerSecond * above + ROUNDING_SAMPLES,
     toNs,
+    closerNs,
   };
 }
 

@@ -11,6 +11,7 @@ import { FROM_START } from "../shared/record.ts";
 import type { FeedStretch, FeedSummary } from "../shared/summary.ts";
 import type { Ns } from "../shared/time.ts";
 import { nsFromSeconds, secondsFromNs } from "../shared/time.ts";
+import { deviceById, feedOf } from "./by-id.ts";
 import { BY_WANDER } from "./device/phase.ts";
 import { hear, slipsHeard } from "./hear.ts";
 import { carrierLine } from "./hearing/carriers.ts";
@@ -130,7 +131,7 @@ function whyOfFeed(
   subject: Extract<WhySubject, { kind: "feed" }>,
   atNs: Ns,
 ): Why {
-  const feed = plan.feeds.find(({ id }) => id === subject.id) as FeedPlan;
+  const feed = feedOf(plan, subject.id);
   const states = feeds.find(({ id }) => id === subject.id)?.states ?? [];
   const at = secondsFromNs(atNs);
   const index = states.findLastIndex(({ fromSeconds }) => fromSeconds <= at);
@@ -198,7 +199,7 @@ function feedRow(
   if (state === "clean" || because === null) {
     return state === "slipping" ? clickRow(plan, record, feed, atNs) : { rows: [], clicks: null };
   }
-  const device = plan.devices.find(({ id }) => id === because);
+  const device = deviceById(plan, because);
   switch (silence) {
     case "device-down":
       return { rows: rowsOfDevice(record, because, atNs), clicks: null };

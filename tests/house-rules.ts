@@ -71,7 +71,7 @@ export const folderOf = (path: string) => path.split("/")[0] as Folder;
 
 /**
  * Everything that a file imports, dynamic and type imports included: its own files as paths from the top ("shared/time.ts"),
- * packages as written.
+ * packages by name, whatever of them is imported.
  */
 export function importsOf(path: string, text: string): { files: string[]; packages: string[] } {
   const written = ts.preProcessFile(text, true, true).importedFiles.map((found) => found.fileName);
@@ -86,7 +86,9 @@ export function importsOf(path: string, text: string): { files: string[]; packag
   const own = written.filter((name) => name.startsWith("."));
   return {
     files: own.map((name) => new URL(name.replace(/\?.*$/, ""), `file:///${path}`).pathname.slice(1)),
-    packages: written.filter((name) => !name.startsWith(".")),
+    packages: written
+      .filter((name) => !name.startsWith("."))
+      .map((name) => name.replace(/^((?:@[^/]+\/)?[^/]+)\/.*$/, "$1")),
   };
 }
 

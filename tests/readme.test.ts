@@ -1,10 +1,13 @@
 import { readFileSync } from "node:fs";
 import { expect, it } from "vitest";
-import { CHECK_RULES, RULE_NAMES } from "../shared/check-rules.ts";
+import { CHECK_RULES } from "../shared/check-rules.ts";
 import { DEFAULTS } from "../shared/defaults.ts";
 import { LINK_TYPES, linkType, NS_PER_METRE } from "../shared/link-types.ts";
 import { OSCILLATOR_TYPES, oscillatorType } from "../shared/oscillators.ts";
+import { RULE_NAMES } from "../shared/rule-names.ts";
+import { TABLES } from "../sim/tables/columns.ts";
 import { plan } from "./helpers/rig.ts";
+import { fromTexts } from "./tables/sheets.ts";
 
 function defaultsTable(): string {
   const rows = DEFAULTS.map((row) => {
@@ -70,6 +73,16 @@ function rulesTable(): string {
   return ["| rule | at most | finds | where it is from |", "| --- | --- | --- | --- |", ...rows].join("\n");
 }
 
+function headingsTable(): string {
+  const rows = TABLES.flatMap(({ name, columns }) => {
+    const said = columns.flatMap(({ key, headings }) =>
+      headings.length === 0 || name === "types" ? [] : [`\`${key.replace(/^~/, "")}\` ${headings.join(", ")}`],
+    );
+    return said.length === 0 ? [] : [`| ${name} | ${said.join("; ")} |`];
+  });
+  return ["| table | columns |", "| --- | --- |", ...rows].join("\n");
+}
+
 function withTable(readme: string, name: string, table: string): string {
   const open = `<!-- ${name} -->\n`;
   const from = readme.indexOf(open);
@@ -85,6 +98,7 @@ it("the tables in the README are the ones in use", async () => {
     ["link types", linkTypesTable()],
     ["oscillator types", oscillatorTypesTable()],
     ["rules", rulesTable()],
+    ["headings", headingsTable()],
   ] as const;
   const fresh = tables.reduce((text, [name, table]) => withTable(text, name, table), readme);
   await expect(fresh, "a table has changed; to write it: npm run golden").toMatchFileSnapshot("../README.md");
@@ -93,4 +107,14 @@ it("the tables in the README are the ones in use", async () => {
 it("the scenario in the README is one", () => {
   const [, text = ""] = readFileSync("README.md", "utf8").match(/```jsonc\n([\s\S]*?)```/u) ?? [];
   expect(plan(text).devices).toHaveLength(3);
+});
+
+it("the tables of devices and cables in the README make a rig", () => {
+  const [devices = "", cables = ""] = [...readFileSync("README.md", "utf8").matchAll(/```csv\n([\s\S]*?)```/gu)].map(
+    ([, text]) => text,
+  );
+  const { text, issues } = fromTexts({ "devices.csv": devices, "cables.csv": cables });
+  expect(issues).toEqual([]);
+  const { devices: made, links, leaders } = plan(text as string);
+  expect([made.length, links.length, leaders]).toEqual([2, 1, ["foh-desk"]]);
 });

@@ -1,9 +1,10 @@
 // `npm test`: everything, on a machine that has nothing but Node and npm. Arguments go to vitest: `npm test -- tests/sim`.
 import { spawnSync } from "node:child_process";
-import { accessSync, constants, existsSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
+import { existsSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
-import { delimiter, join } from "node:path";
+import { join } from "node:path";
 import { root, setUp } from "../cli/setup.mjs";
+import { findChromium } from "./chromium-path.mjs";
 
 const args = process.argv.slice(2);
 
@@ -49,23 +50,6 @@ function count() {
     if (file.status === "failed" && counts.failed === before) counts.failed++;
   }
   return counts;
-}
-
-function findChromium() {
-  const { CHROMIUM_PATH, PATH = "" } = process.env;
-  const names = ["chromium", "chromium-browser", "google-chrome"];
-  const places = PATH.split(delimiter).flatMap((folder) => names.map((name) => join(folder, name)));
-  return [CHROMIUM_PATH, ...places].find((place) => place && isProgram(place));
-}
-
-/** @param {string} path */
-function isProgram(path) {
-  try {
-    accessSync(path, constants.X_OK);
-    return true;
-  } catch {
-    return false;
-  }
 }
 
 function installChromium() {

@@ -127,13 +127,18 @@ export function stretchAt<S extends { readonly fromSeconds: number }>(
   stretches: readonly S[],
   seconds: number,
 ): S | undefined {
+  return stretches[firstLater(stretches, seconds) - 1];
+}
+
+/** Place of the first stretch that begins after an instant; their number where none does. */
+export function firstLater(stretches: readonly { readonly fromSeconds: number }[], seconds: number): number {
   let [low, high] = [0, stretches.length];
   while (low < high) {
     const middle = (low + high) >> 1;
     if (stretches[middle]!.fromSeconds <= seconds) low = middle + 1;
     else high = middle;
   }
-  return stretches[low - 1];
+  return low;
 }
 
 function countUpTo(sorted: readonly number[], seconds: number): number {

@@ -15,8 +15,9 @@ import {
 } from "../shared/states.ts";
 import type { DeviceSummary, FeedStretch, FeedSummary, LinkStretch, LinkSummary } from "../shared/summary.ts";
 import { secondsFromNs } from "../shared/time.ts";
+import { deviceById, linkById } from "../sim/by-id.ts";
 import { isPlainSwitch } from "../sim/network/outcome.ts";
-import { deviceById, linkById, networkBehind } from "../sim/tell/picture.ts";
+import { networkBehind } from "../sim/tell/picture.ts";
 import { cableIn, counted, grouped, interval, listener } from "../sim/tell/words.ts";
 import { isolated } from "./dom.ts";
 import { createFollowers, cutByLead, type Followers, leadsOver } from "./follow.ts";

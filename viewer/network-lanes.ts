@@ -3,7 +3,7 @@ import { ptpProfile } from "../shared/ptp-profiles.ts";
 import type { NetworkLookKey } from "../shared/states.ts";
 import { CABLE_LOOKS, NETWORK_LOOKS, PORT_ROLE_LOOKS } from "../shared/states.ts";
 import type { NetworkSummary, RoleStretch } from "../shared/summary.ts";
-import { deviceById } from "../sim/tell/picture.ts";
+import { deviceById } from "../sim/by-id.ts";
 import { inSentence, listed } from "../sim/tell/words.ts";
 import { isolated } from "./dom.ts";
 import type { Lane, Stretch } from "./lane.ts";

@@ -27,8 +27,11 @@ export type PagePart = (context: PageContext) => HTMLElement | null;
 export interface Room {
   /** The texts that are worked on. Whatever changes them is rehearsed and drawn. */
   readonly workspace: Workspace;
-  /** Opens other files in their place, as if people had picked them. */
-  open(files: ScenarioTexts): void;
+  /**
+   * Opens other files in their place, as if people had picked them. Null once their run is on the page; else why it is
+   * not.
+   */
+  open(files: ScenarioTexts): Promise<string | null>;
   /** Changes the scenario's text and says so: `what` goes on from "Undo: ". A text that cannot be changed is told. */
   edit(what: string, change: (text: string) => string): void;
   /** An engine beside the one that plays what is worked on: to compare, to try. Close it. */

@@ -15,19 +15,29 @@ import { foot, head } from "./views/frame.ts";
 import { heardPart } from "./views/heard.ts";
 import { networksPart } from "./views/networks.ts";
 import { policiesPart } from "./views/policies.ts";
+import { shouldSeePart } from "./views/should-see.ts";
 import { showPart } from "./views/show.ts";
 import { stabilityPart } from "./views/stability.ts";
 import { timelinePart } from "./views/timeline.ts";
 import { whyPart } from "./views/why.ts";
 
-/** `returns` is the part that is drawn once more when the policies of a run come after it. */
-export function partsFor(room: Room): { readonly parts: readonly PagePart[]; readonly returns: PagePart } {
+export interface Parts {
+  readonly parts: readonly PagePart[];
+  /** Those that people wait for; the others come once these are on the screen. */
+  readonly first: ReadonlySet<PagePart>;
+  /** The part that is drawn once more when the policies of a run come after it. */
+  readonly returns: PagePart;
+}
+
+export function partsFor(room: Room): Parts {
   const lessons = lessonsIn(room, () => localStorage);
   const returns: PagePart = ({ run }) => (run.policiesAreComing === true ? null : policiesPart(run));
+  const top: PagePart = ({ run }) => head(run);
   return {
     returns,
+    first: new Set([top, followPart, showPart]),
     parts: [
-      ({ run }) => head(run),
+      top,
       followPart,
       (context) => rigMapPart(context, mapActions(context)),
       lessons,
@@ -35,6 +45,7 @@ export function partsFor(room: Room): { readonly parts: readonly PagePart[]; rea
       eventList(room),
       compareIn(room),
       whyPart,
+      shouldSeePart,
       timelinePart,
       takeAwayPart,
       ({ run }) => heardPart(run),
@@ -42,9 +53,9 @@ export function partsFor(room: Room): { readonly parts: readonly PagePart[]; rea
       ({ run, lanes }) => devicesPart(run, lanes.all),
       ({ run, lanes }) => networksPart(run, lanes.all),
       stabilityPart,
-      ({ run }) => findingsPart(run),
+      findingsPart,
       ({ run }) => expectationsPart(run),
-      ({ run }) => assumedPart(run),
+      assumedPart,
       ({ run }) => foot(run),
     ],
   };

@@ -43,11 +43,11 @@ export function readRun(page: Document): RunRead | null {
   return { run: runOf(read as RunData) };
 }
 
-export function runOf({ format, plan, record, wanders, summary, telling, policies, files }: RunData): Run {
+export function runOf({ format, plan, record, shapes, wanders, summary, telling, policies, files }: RunData): Run {
   const run: Run = {
     format,
     plan,
-    record: unpackRecord({ record, wanders }),
+    record: unpackRecord({ record, shapes, wanders }),
     summary,
     telling,
     ...(policies && { policies }),

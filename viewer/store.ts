@@ -14,32 +14,38 @@ export interface Look {
   readonly lane: string | null;
   /** Index of the chosen event in `Plan.events`. */
   readonly event: number | null;
+  /** Index in `Summary.findings` of the finding whose things are shown; null once anything else is chosen. */
+  readonly finding: number | null;
 }
+
+export type LookListener = (before: Look, isMoving: boolean) => void;
 
 export interface Store {
   readonly lengthSeconds: number;
   look(): Look;
-  set(patch: Partial<Look>): void;
+  /** @param isMoving one of many steps that follow at once, as of a hand that drags or of a show that is played */
+  set(patch: Partial<Look>, isMoving?: boolean): void;
   /** Called after each change, with the look before it. Returns the way to stop. */
-  subscribe(listener: (before: Look) => void): () => void;
+  subscribe(listener: LookListener): () => void;
 }
 
 /** Some 50 sample periods at 48 kHz: closer than that, every slip stands alone. */
 const SHORTEST_WINDOW_SECONDS = 0.001;
 
 export function createStore(lengthSeconds: number, cursorSeconds: number): Store {
-  const listeners = new Set<(before: Look) => void>();
+  const listeners = new Set<LookListener>();
   const inShow = (seconds: number) => Math.min(Math.max(seconds, 0), lengthSeconds);
   let look: Look = {
     ...{ fromSeconds: 0, toSeconds: lengthSeconds, cursorSeconds, cursorBSeconds: null },
-    ...{ lane: null, event: null },
+    ...{ lane: null, event: null, finding: null },
   };
   return {
     lengthSeconds,
     look: () => look,
-    set(patch) {
+    set(patch, isMoving = false) {
       const before = look;
-      const next = { ...look, ...patch };
+      const isElsewhere = patch.lane !== undefined && patch.lane !== look.lane;
+      const next = { ...look, ...(isElsewhere && { finding: null }), ...patch };
       look = {
         ...next,
         ...within(lengthSeconds, next.fromSeconds, next.toSeconds),
@@ -47,7 +53,7 @@ export function createStore(lengthSeconds: number, cursorSeconds: number): Store
         cursorBSeconds: next.cursorBSeconds === null ? null : inShow(next.cursorBSeconds),
       };
       const keys = Object.keys(look) as (keyof Look)[];
-      if (keys.some((key) => look[key] !== before[key])) for (const listener of listeners) listener(before);
+      if (keys.some((key) => look[key] !== before[key])) for (const listener of listeners) listener(before, isMoving);
     },
     subscribe(listener) {
       listeners.add(listener);

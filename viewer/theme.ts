@@ -32,9 +32,17 @@ function properties(ground: Ground): string {
   return [...page, ...looks].join(";");
 }
 
+/** Asked once and kept: it is read for every line of a chart at every frame. */
+let light: MediaQueryList | null = null;
+
+function lightQuery(): MediaQueryList {
+  light ??= matchMedia(LIGHT_QUERY);
+  return light;
+}
+
 export function ground(): Ground {
   if (document.documentElement.classList.contains("printing")) return "light";
-  return matchMedia(LIGHT_QUERY).matches ? "light" : "dark";
+  return lightQuery().matches ? "light" : "dark";
 }
 
 export function lineColour(index: number): string {
@@ -43,5 +51,5 @@ export function lineColour(index: number): string {
 }
 
 export function onGroundChange(listener: () => void): void {
-  matchMedia(LIGHT_QUERY).addEventListener("change", listener);
+  lightQuery().addEventListener("change", listener);
 }

@@ -52,7 +52,7 @@ export function makeZoomable(
     .on("zoom", (event: D3ZoomEvent<HTMLElement, unknown>) => {
       if (following) return;
       const [fromSeconds, toSeconds] = event.transform.rescaleX(show()).domain() as [number, number];
-      store.set({ fromSeconds, toSeconds });
+      store.set({ fromSeconds, toSeconds }, true);
     });
 
   const selection = select(element).call(behaviour).on("dblclick.zoom", null);

@@ -15,6 +15,8 @@ const STYLES: Readonly<Record<Finding["severity"], Style>> = { error: "red", war
 export type AcceptedHere = PlacedFinding & AcceptedFinding;
 
 interface Found {
+  /** Of the plan: "K7-QF". */
+  readonly stamp: string;
   readonly findings: readonly PlacedFinding[];
   readonly accepted: readonly AcceptedHere[];
   /** Links without a channel left, in a sentence; null: there are none. */
@@ -40,9 +42,9 @@ export function findingsText(
 }
 
 /** "1 error, 2 warnings." What was not found is no proof of anything. */
-function tally({ findings, accepted }: Found): string {
+function tally({ stamp, findings, accepted }: Found): string {
   const count = (severity: Finding["severity"]) => findings.filter((finding) => finding.severity === severity).length;
-  const read = "The plan was read, not played, and not tested on site.";
+  const read = `Plan ${stamp} was read, not played, and not tested on site.`;
   if (findings.length === 0) return `No rule found anything${accepted.length === 0 ? "" : " else"}. ${read}`;
   const parts = [
     [count("error"), "error", "errors"],

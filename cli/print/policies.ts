@@ -1,8 +1,10 @@
 /** The policies for a leader's return side by side, as text and as data. */
+
 import type { Plan } from "../../shared/plan.ts";
 import type { Summary } from "../../shared/summary.ts";
 import type { FeedOutcome } from "../../sim/policies/outcome.ts";
 import type { PolicyComparison } from "../../sim/policies.ts";
+import { stampOf } from "../../sim/stamp.ts";
 import {
   adviceSentences,
   changeSentence,
@@ -92,7 +94,7 @@ export function policiesText(print: PoliciesPrint, looks: Looks): string {
   const { ink, columns } = looks;
   const paragraph = (text: string) => wrapped(oneLine(text), columns, 0);
   const parts: (readonly string[])[] = [
-    [ink("bold", paragraph(plan.title)), ink("dim", paragraph(identity(print)))],
+    [ink("bold", paragraph(plan.title)), ink("dim", paragraph(identity({ ...print, stamp: stampOf(plan) })))],
     ...comparisons.flatMap((comparison) => comparisonParts(plan, comparison, looks)),
     [paragraph(lastSentence(summary.assumed.length))],
   ];

@@ -10,6 +10,8 @@ export interface RehearsalPrint {
   /** As typed. */
   readonly file: string;
   readonly version: string;
+  /** Of the plan: "K7-QF". */
+  readonly stamp: string;
   readonly telling: Telling;
   readonly summary: Summary;
   readonly listsAssumed: boolean;
@@ -60,9 +62,14 @@ export function rehearsalText(
     .join("\n\n")}\n`;
 }
 
-/** What the same bytes come out of again. */
-export function identity({ file, summary, version }: Pick<RehearsalPrint, "file" | "summary" | "version">): string {
-  return `${file}, sha256 ${summary.scenario.sha256.slice(0, 12)}, seed ${summary.seed}, pulltest ${version}`;
+/** The rig, as a crew says it; then what the same bytes come out of again. */
+export function identity({
+  file,
+  stamp,
+  summary,
+  version,
+}: Pick<RehearsalPrint, "file" | "stamp" | "summary" | "version">): string {
+  return `${file}, plan ${stamp}, sha256 ${summary.scenario.sha256.slice(0, 12)}, seed ${summary.seed}, pulltest ${version}`;
 }
 
 function findingsNote({ summary, file }: RehearsalPrint): string[] {

@@ -7,9 +7,10 @@
  */
 import { isAbsolute, relative, resolve, sep } from "node:path";
 import { pathToFileURL } from "node:url";
-import type { RuleName } from "../../shared/check-rules.ts";
-import { CHECK_RULES, RULE_NAMES } from "../../shared/check-rules.ts";
+import { CHECK_RULES } from "../../shared/check-rules.ts";
 import type { Finding } from "../../shared/finding.ts";
+import type { RuleName } from "../../shared/rule-names.ts";
+import { RULE_NAMES } from "../../shared/rule-names.ts";
 import type { AcceptedHere, PlacedFinding } from "./findings.ts";
 
 const SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";

@@ -1,8 +1,10 @@
 /** Answers to why, as text and as data. */
+
 import type { Plan } from "../../shared/plan.ts";
 import type { Fact, RunRecord } from "../../shared/record.ts";
 import type { Summary } from "../../shared/summary.ts";
 import { secondsFromNs } from "../../shared/time.ts";
+import { stampOf } from "../../sim/stamp.ts";
 import { type WhyTold, whyTold } from "../../sim/tell/why.ts";
 import { lastSentence } from "../../sim/tell.ts";
 import { whyOf } from "../../sim/why.ts";
@@ -42,7 +44,10 @@ export function whyText(
     ];
   };
   const parts = [
-    [ink("bold", paragraph(print.plan.title)), ink("dim", paragraph(identity(print)))],
+    [
+      ink("bold", paragraph(print.plan.title)),
+      ink("dim", paragraph(identity({ ...print, stamp: stampOf(print.plan) }))),
+    ],
     ...print.questions.flatMap((question) => answers(print, question).flatMap(({ told }) => told.map(answer))),
     [paragraph(lastSentence(print.summary.assumed.length))],
   ];

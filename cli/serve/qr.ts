@@ -1,5 +1,4 @@
 /** An address as a QR code (ISO/IEC 18004) of half blocks: two modules above each other in a character. */
-import { styleText } from "node:util";
 import qrcode from "qrcode-generator";
 
 /** Modules of light round it: ISO/IEC 18004 asks for four. */
@@ -25,7 +24,10 @@ export function halfBlocks(text: string): readonly string[] {
   return lines;
 }
 
-/** Black on white whatever the terminal's own colours are: not every reader takes a code that is light on dark. */
+/**
+ * Black on white whatever the terminal's own colours are: not every reader takes a code that is light on dark. Of the
+ * 256 colours those of the cube, since themes give the first sixteen as they like, some of them black and white swapped.
+ */
 export function onWhite(line: string): string {
-  return styleText(["black", "bgWhiteBright"], line, { validateStream: false });
+  return `\u001b[38;5;16;48;5;231m${line}\u001b[0m`;
 }

@@ -1,7 +1,9 @@
 /** `pulltest check`: reads a plan without playing it and prints what the rules find. */
+
 import type { Finding } from "../../shared/finding.ts";
 import { checkAll } from "../../sim/check/index.ts";
 import { type FeedCuts, feedCuts } from "../../sim/check/risks.ts";
+import { stampOf } from "../../sim/stamp.ts";
 import { fullLinksSentence } from "../../sim/tell/channels.ts";
 import { reportObstacle, writeNewFile } from "../files.ts";
 import { type AcceptedHere, findingsText, type PlacedFinding } from "../print/findings.ts";
@@ -14,7 +16,7 @@ import type { Io } from "../terminal.ts";
 /** What `check --json` prints. */
 export interface CheckReport {
   readonly schemaVersion: 1;
-  readonly scenario: { readonly title: string; readonly sha256: string };
+  readonly scenario: { readonly title: string; readonly sha256: string; readonly stamp: string };
   readonly findings: readonly PlacedFinding[];
   /** Counted nowhere. */
   readonly accepted: readonly AcceptedHere[];
@@ -68,7 +70,7 @@ export async function checkFile({ file, json, sarif, force, version }: CheckRequ
   if (json) {
     const report: CheckReport = {
       schemaVersion: 1,
-      scenario: { title: plan.title, sha256 },
+      scenario: { title: plan.title, sha256, stamp: stampOf(plan) },
       findings,
       accepted,
       feeds: feedCuts(plan),
@@ -79,7 +81,10 @@ export async function checkFile({ file, json, sarif, force, version }: CheckRequ
     io.out(`${jsonText(report)}\n`);
   } else
     io.out(
-      findingsText({ findings, accepted, full: fullLinksSentence(plan) }, { ink: io.ink.out, columns: io.columns }),
+      findingsText(
+        { stamp: stampOf(plan), findings, accepted, full: fullLinksSentence(plan) },
+        { ink: io.ink.out, columns: io.columns },
+      ),
     );
   return errors > 0 ? NOT_MET : MET;
 }

@@ -1,4 +1,5 @@
 /** `pulltest rehearse`: plays a scenario and prints what happened; writes the page and the phases if asked for. */
+
 import { resolve } from "node:path";
 import { type Issue, quote } from "../../shared/issues.ts";
 import type { Plan } from "../../shared/plan.ts";
@@ -6,6 +7,7 @@ import { firstFix } from "../../sim/first-fix.ts";
 import type { PolicyComparison } from "../../sim/policies.ts";
 import { type Run, rehearse } from "../../sim/rehearse.ts";
 import { ROWS_COMPARED_UNASKED } from "../../sim/run-data.ts";
+import { stampOf } from "../../sim/stamp.ts";
 import { counted } from "../../sim/tell/words.ts";
 import { tell } from "../../sim/tell.ts";
 import { type FaultOption, readFaults } from "../faults.ts";
@@ -111,7 +113,7 @@ export async function rehearseFile(request: RehearseRequest, io: Io): Promise<nu
   else
     io.out(
       rehearsalText(
-        { file, version, telling, summary: run.summary, listsAssumed: assumed },
+        { file, version, stamp: stampOf(read.plan), telling, summary: run.summary, listsAssumed: assumed },
         { ink: io.ink.out, columns: io.columns },
       ),
     );

@@ -5,6 +5,7 @@ import type { RunRecord } from "../../shared/record.ts";
 import type { ChainExtremes, ChainSummary, ChainsSummary } from "../../shared/summary.ts";
 import type { Ns } from "../../shared/time.ts";
 import { secondsFromNs, ZERO } from "../../shared/time.ts";
+import { deviceOf } from "../by-id.ts";
 import { clockGraph } from "../clock-graph.ts";
 import { allanRatio } from "./allan.ts";
 import type { ChainLoop, Peak } from "./response.ts";
@@ -219,7 +220,7 @@ function wanderThrough(
   path: ChainPath,
   { loops, peak }: { readonly loops: readonly ChainLoop[]; readonly peak: Peak },
 ): ChainSummary["wander"] {
-  const { wander } = plan.devices.find((device) => device.id === path[0])!.oscillator;
+  const { wander } = deviceOf(plan, path[0]!).oscillator;
   const grid = plan.wanderGridSeconds;
   const steps = Math.max(1, Math.round(HEARD_BEST / (peak.hz * grid)));
   const slowest = Math.min(...loops.map((loop) => loop.naturalFrequencyHz / Math.max(1, 2 * loop.damping)));

@@ -3,10 +3,12 @@
  * boundary devices the shifts add up. One finding for each leader.
  */
 import type { Finding } from "../../shared/finding.ts";
+import { addTo } from "../../shared/lists.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import { clockGraph, rootOf } from "../clock-graph.ts";
 import { agree } from "../tell/words.ts";
-import { byText, deviceOf, mid, names } from "./finding.ts";
+import { byText, mid, names } from "./finding.ts";
 import { micros } from "./micros.ts";
 import { networkFollowers } from "./network-clocks.ts";
 
@@ -26,7 +28,7 @@ export function asymmetryShiftsClock(plan: Plan): readonly Finding[] {
     const shiftSeconds = [id, ...graph.trace(used).through].reduce((sum, each) => sum + (own.get(each) ?? 0), 0);
     // Rounding of sums of nanoseconds is no shift.
     if (Math.abs(shiftSeconds) <= SHARE / sampleRateHz + 1e-12) continue;
-    byLeader.set(leader, [...(byLeader.get(leader) ?? []), { id, shiftSeconds }]);
+    addTo(byLeader, leader, { id, shiftSeconds });
   }
   return [...byLeader.keys()].sort(byText).map((leader): Finding => {
     const shifted = byLeader.get(leader)!.toSorted((one, two) => byText(one.id, two.id));

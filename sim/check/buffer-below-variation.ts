@@ -4,10 +4,11 @@
  */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { deviceOf, linkOf } from "../by-id.ts";
 import type { StreamWay } from "../network/stream-ways.ts";
 import { streamWays } from "../network/stream-ways.ts";
 import { capital } from "../tell/words.ts";
-import { byText, deviceOf, linkOf, streams } from "./finding.ts";
+import { byText, streams } from "./finding.ts";
 import { micros } from "./micros.ts";
 
 interface Late {

@@ -4,11 +4,12 @@
  */
 import type { Finding } from "../../shared/finding.ts";
 import type { LinkPlan, Plan } from "../../shared/plan.ts";
+import { linkOf } from "../by-id.ts";
 import { AVB_SHARE, isReserved, streamBitsPerSecond } from "../network/stream-bits.ts";
 import type { StreamWays } from "../network/stream-ways.ts";
 import { streamWays } from "../network/stream-ways.ts";
 import { grouped, theCable } from "../tell/words.ts";
-import { byText, cableHead, linkOf, mid, streams } from "./finding.ts";
+import { byText, cableHead, mid, streams } from "./finding.ts";
 
 interface Load {
   readonly cable: LinkPlan;

@@ -1,7 +1,8 @@
 /** Both ends of a link give clock where one has to take. */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
-import { deviceOf, head, mid } from "./finding.ts";
+import { deviceOf } from "../by-id.ts";
+import { head, mid } from "./finding.ts";
 import { endsThatBoth, endToGive } from "./port-clock.ts";
 
 export function clockDisputed(plan: Plan): readonly Finding[] {

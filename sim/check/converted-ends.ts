@@ -1,5 +1,6 @@
 /** Whose clock is on each side of a sample-rate converter, by the settings, and whether one clock is meant for both. */
 import type { Plan, PortRef } from "../../shared/plan.ts";
+import { deviceById } from "../by-id.ts";
 import { clockGraph, rigParts, rootOf } from "../clock-graph.ts";
 import type { ConvertedWay } from "../converted.ts";
 import { convertedWays, converterAt, waysOf } from "../converted.ts";
@@ -35,7 +36,7 @@ export function inputsToConvert(plan: Plan, id: string): readonly PortRef[] {
     link.channels === 0
       ? []
       : waysOf(link).flatMap(({ from, to }) => {
-          const receiver = plan.devices.find((device) => device.id === to.device);
+          const receiver = deviceById(plan, to.device);
           return isOn(from.device) !== isOn(to.device) && converterAt(receiver, to.port) === null ? [to] : [];
         }),
   );

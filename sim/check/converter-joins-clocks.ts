@@ -4,10 +4,11 @@
  */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import type { ConvertedWay } from "../converted.ts";
 import { agree, duration, isPlural } from "../tell/words.ts";
 import { convertedEnds } from "./converted-ends.ts";
-import { deviceOf, head, mid } from "./finding.ts";
+import { head, mid } from "./finding.ts";
 
 export function converterJoinsClocks(plan: Plan): readonly Finding[] {
   return convertedEnds(plan)

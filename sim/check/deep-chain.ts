@@ -4,6 +4,7 @@
  */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import type { ChainPath } from "../chain/followers.ts";
 import { chainsAtRest, loopsIn, WORTH_SAYING_DECIBELS } from "../chain/followers.ts";
 import type { Peak } from "../chain/response.ts";
@@ -11,7 +12,7 @@ import { peakAtMost, peakThroughChain } from "../chain/response.ts";
 import { clockGraph } from "../clock-graph.ts";
 import { loopsBetween, swingWords } from "../tell/chain.ts";
 import { agree, isPlural } from "../tell/words.ts";
-import { byText, deviceOf, head, mid } from "./finding.ts";
+import { byText, head, mid } from "./finding.ts";
 
 interface Found {
   readonly path: ChainPath;

@@ -1,18 +1,16 @@
 /** Duplicates that arrive further apart than their receiver can put together without a gap. */
 import type { Finding } from "../../shared/finding.ts";
-import type { LinkPlan, Plan } from "../../shared/plan.ts";
+import type { Plan } from "../../shared/plan.ts";
+import { linkOf } from "../by-id.ts";
 import { arrivalSeconds } from "../latency.ts";
-import type { StreamWay } from "../network/stream-ways.ts";
-import { streamWays } from "../network/stream-ways.ts";
-import { byText, linkOf } from "./finding.ts";
+import { byText } from "./finding.ts";
 import { micros } from "./micros.ts";
 
 export function duplicateSkew(plan: Plan): readonly Finding[] {
-  const atRest = streamWays(plan)[0]?.ways;
   return plan.spares.flatMap((spare): Finding[] => {
     if (spare.mode !== "duplicate") return [];
     const links = spare.links.map((id) => linkOf(plan, id));
-    const seconds = links.map((link) => arrivalSeconds(link) + waySeconds(atRest?.get(link.id), link));
+    const seconds = links.map((link) => arrivalSeconds(plan, link));
     const skewSeconds = Math.max(...seconds) - Math.min(...seconds);
     const windowSeconds = spare.windowSeconds ?? 0;
     // As near as a nanosecond is the same to a receiver.
@@ -32,11 +30,4 @@ export function duplicateSkew(plan: Plan): readonly Finding[] {
       },
     ];
   });
-}
-
-/** What the cables and bridges under a stream add. */
-function waySeconds(way: StreamWay | undefined, { stream }: LinkPlan): number {
-  if (way === undefined || stream === undefined) return 0;
-  const cables = way.cables.reduce((sum, { link }) => sum + link.delaySeconds, 0);
-  return way.bridges.reduce((sum, { device }) => sum + (device.bridge?.residenceSeconds ?? 0), cables);
 }

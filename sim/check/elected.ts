@@ -1,11 +1,12 @@
 /** Who is elected on the networks of a plan, whose clock that is, and whose it is meant to be. */
 import type { NetworkPlan, Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import { clockGraph, meantToLead, rigParts, rootOf } from "../clock-graph.ts";
 import type { DecidingField } from "../election/compare.ts";
 import { decidingField } from "../election/compare.ts";
 import { ownCandidate } from "../election/own-data.ts";
 import { electionMeant } from "../network/meant.ts";
-import { byText, deviceOf } from "./finding.ts";
+import { byText } from "./finding.ts";
 
 /** A device that wins against others on a network. */
 export interface Elected {

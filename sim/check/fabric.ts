@@ -2,6 +2,7 @@
  * The cables of one network as arcs of a net of risks: every way that its packets could take, for its bridges find
  * another when one is lost. A network without recovery finds none, so there only the cables count that carry at rest.
  */
+import { addTo } from "../../shared/lists.ts";
 import type { LinkPlan, Plan } from "../../shared/plan.ts";
 import type { RiskyArc } from "../cut-sets.ts";
 import type { Standing } from "../network/flood.ts";
@@ -10,17 +11,37 @@ import { sitesMeant, standingMeant } from "../network/meant.ts";
 import type { Site } from "../network/sites.ts";
 import { networkOf } from "./finding.ts";
 
-const known = new WeakMap<Plan, Map<string, readonly JoinedCable[]>>();
-
 /** Cables of a network by which packets can go. */
-function waysOn(plan: Plan, network: string): readonly JoinedCable[] {
-  const networks = known.get(plan) ?? new Map<string, readonly JoinedCable[]>();
+interface Ways {
+  readonly cables: readonly JoinedCable[];
+  /** Places among them: those between bridges, and those at each device. */
+  readonly trunks: readonly number[];
+  readonly at: ReadonlyMap<string, readonly number[]>;
+}
+
+const known = new WeakMap<Plan, Map<string, Ways>>();
+
+function waysOn(plan: Plan, network: string): Ways {
+  const networks = known.get(plan) ?? new Map<string, Ways>();
   known.set(plan, networks);
   const there = networks.get(network);
   if (there !== undefined) return there;
-  const made = findWays(plan, network);
+  const cables = findWays(plan, network);
+  const trunks: number[] = [];
+  const at = new Map<string, number[]>();
+  for (const [index, { a, b }] of cables.entries()) {
+    if (a.isBridge && b.isBridge) trunks.push(index);
+    for (const { device } of [a, b]) addTo(at, device.id, index);
+  }
+  const made = { cables, trunks, at };
   networks.set(network, made);
   return made;
+}
+
+/** In the order of the plan: what lies between bridges, and at the devices asked for. */
+function waysBetween({ cables, trunks, at }: Ways, devices: readonly string[]): readonly JoinedCable[] {
+  const places = new Set([...trunks, ...devices.flatMap((device) => at.get(device) ?? [])]);
+  return [...places].sort((one, other) => one - other).map((index) => cables[index]!);
 }
 
 function findWays(plan: Plan, network: string): readonly JoinedCable[] {
@@ -50,10 +71,11 @@ export function fabricArcs(
   to: string,
   fails: (link: LinkPlan, ends: readonly string[]) => RiskyArc["fails"],
 ): readonly RiskyArc[] {
-  const place = (device: string) => (device === to || from.includes(device) ? device : `${network} ${device}`);
-  const canLeave = ({ device, isBridge }: Site) => from.includes(device.id) || (isBridge && device.id !== to);
+  const senders = new Set(from);
+  const place = (device: string) => (device === to || senders.has(device) ? device : `${network} ${device}`);
+  const canLeave = ({ device, isBridge }: Site) => senders.has(device.id) || (isBridge && device.id !== to);
   const canEnter = ({ device, isBridge }: Site) => device.id === to || isBridge;
-  return waysOn(plan, network).flatMap(({ link, a, b }) =>
+  return waysBetween(waysOn(plan, network), [...from, to]).flatMap(({ link, a, b }) =>
     [[a, b] as const, [b, a] as const].flatMap(([one, other]): RiskyArc[] => {
       if (!canLeave(one) || !canEnter(other)) return [];
       const ends = [one.device.id, other.device.id];

@@ -1,9 +1,10 @@
 /** A feed that has a spare, and several of whose devices hang on one supply: the spare is none against that. */
 import type { Finding } from "../../shared/finding.ts";
 import type { FeedPlan, Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import { minimalCutsInSeries } from "../cut-sets.ts";
 import { agree, capital, inSentence, isPlural } from "../tell/words.ts";
-import { deviceOf, names } from "./finding.ts";
+import { names } from "./finding.ts";
 import { feedNets, riskOf } from "./risks.ts";
 
 export function feedOnOneSupply(plan: Plan): readonly Finding[] {

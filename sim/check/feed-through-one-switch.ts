@@ -1,7 +1,8 @@
 /** Switches without which the PA is silent, and for which there is no other. One finding for all of them. */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
-import { byText, deviceOf, names } from "./finding.ts";
+import { deviceOf } from "../by-id.ts";
+import { byText, names } from "./finding.ts";
 import { risksWithoutSpare } from "./risks.ts";
 
 export function feedThroughOneSwitch(plan: Plan): readonly Finding[] {

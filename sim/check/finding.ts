@@ -1,41 +1,11 @@
 /** What every rule of the check shares: how a finding is put together, and the names it speaks of. */
 import type { Finding } from "../../shared/finding.ts";
-import type { DevicePlan, LinkPlan, NetworkPlan, Plan } from "../../shared/plan.ts";
+import type { LinkPlan, NetworkPlan, Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import type { ClockGraph } from "../clock-graph.ts";
 import { cable, capital, deviceHead, grouped, listed, theDevice } from "../tell/words.ts";
 
 export type Rule = (plan: Plan) => readonly Finding[];
-
-interface ById {
-  readonly devices: ReadonlyMap<string, DevicePlan>;
-  readonly links: ReadonlyMap<string, LinkPlan>;
-}
-
-/** A plan never changes, and every rule asks for the same: made once for each. */
-const indexes = new WeakMap<Plan, ById>();
-
-function byIdIn(plan: Plan): ById {
-  const known = indexes.get(plan);
-  if (known !== undefined) return known;
-  const index = {
-    devices: new Map(plan.devices.map((device) => [device.id, device])),
-    links: new Map(plan.links.map((link) => [link.id, link])),
-  };
-  indexes.set(plan, index);
-  return index;
-}
-
-export function deviceOf(plan: Plan, id: string): DevicePlan {
-  const device = byIdIn(plan).devices.get(id);
-  if (device === undefined) throw new Error(`a plan names device "${id}", which it does not have`);
-  return device;
-}
-
-export function linkOf(plan: Plan, id: string): LinkPlan {
-  const link = byIdIn(plan).links.get(id);
-  if (link === undefined) throw new Error(`a plan names link "${id}", which it does not have`);
-  return link;
-}
 
 /** The device at the head of a sentence: "Monitor desk". */
 export function head(plan: Plan, id: string): string {

@@ -2,10 +2,10 @@
  * The plan check: reads a plan without playing it, one rule per file. What the rules find is ordered by severity, then
  * by rule, then by the devices and links it is about, so that the order in a file changes nothing.
  */
-import type { RuleName } from "../../shared/check-rules.ts";
 import type { Finding } from "../../shared/finding.ts";
 import { cableOf } from "../../shared/lines.ts";
 import type { Plan } from "../../shared/plan.ts";
+import type { RuleName } from "../../shared/rule-names.ts";
 import type { Checked } from "./accepted.ts";
 import { withAcceptance } from "./accepted.ts";
 import { asymmetryShiftsClock } from "./asymmetry-shifts-clock.ts";

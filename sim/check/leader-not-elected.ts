@@ -1,11 +1,12 @@
 /** A network elects a device on its own clock that is not the one meant to lead. */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import { electionMeant } from "../network/meant.ts";
 import { capital } from "../tell/words.ts";
 import type { Misled } from "./elected.ts";
 import { decidedBy, misledNetworks, standsOn } from "./elected.ts";
-import { deviceOf, head, mid, names, networkWords } from "./finding.ts";
+import { head, mid, names, networkWords } from "./finding.ts";
 
 export function leaderNotElected(plan: Plan): readonly Finding[] {
   return misledNetworks(plan).map((misled): Finding => {

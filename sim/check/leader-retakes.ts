@@ -4,10 +4,11 @@
  */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import type { ClockGraph } from "../clock-graph.ts";
 import { clockGraph, leadsOnOwnClock, meantToLead, rigParts } from "../clock-graph.ts";
 import { capital, duration } from "../tell/words.ts";
-import { deviceOf, mid, names } from "./finding.ts";
+import { mid, names } from "./finding.ts";
 
 export function leaderRetakes(plan: Plan): readonly Finding[] {
   return rigParts(plan).flatMap((part): Finding[] => {

@@ -1,9 +1,10 @@
 /** One supply takes the leader of a part of the rig and the next in line together. */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import { rigParts } from "../clock-graph.ts";
 import { capital } from "../tell/words.ts";
-import { deviceOf, head, mid } from "./finding.ts";
+import { head, mid } from "./finding.ts";
 
 export function leadersShareSupply(plan: Plan): readonly Finding[] {
   return rigParts(plan).flatMap((part): Finding[] => {

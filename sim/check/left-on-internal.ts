@@ -1,9 +1,10 @@
 /** A device that is not meant to lead runs on its own clock although somebody's clock arrives at it. */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { deviceOf, linkOf } from "../by-id.ts";
 import { clockGraph, meantToLead, portsThatHear, portTowards, rigParts, runsOnOwnClock } from "../clock-graph.ts";
 import { interval, ppm } from "../tell/words.ts";
-import { deviceOf, head, linkOf, mid, names } from "./finding.ts";
+import { head, mid, names } from "./finding.ts";
 
 export function isLeftOnInternal(plan: Plan, part: readonly string[], id: string): boolean {
   if (plan.leaders.length === 0 || plan.leaders.includes(id) || id === meantToLead(plan, part)) return false;

@@ -1,8 +1,9 @@
 /** Feeds to loudspeakers or ears that end at a desk: the plan has nothing behind it that could mute it. */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import { agree, capital, inSentence, isPlural, listed } from "../tell/words.ts";
-import { byText, deviceOf, names } from "./finding.ts";
+import { byText, names } from "./finding.ts";
 import { loudFeeds } from "./heard-loud.ts";
 
 export function muteOnlyAtMix(plan: Plan): readonly Finding[] {

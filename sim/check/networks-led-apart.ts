@@ -1,5 +1,6 @@
 /** A device listens to two networks as main and second source, and they are led by different devices. */
 import type { Finding } from "../../shared/finding.ts";
+import { addTo } from "../../shared/lists.ts";
 import type { NetworkPlan, Plan } from "../../shared/plan.ts";
 import { meantToLead, rigParts } from "../clock-graph.ts";
 import { electionMeant, listsNetwork } from "../network/meant.ts";
@@ -19,8 +20,7 @@ export function networksLedApart(plan: Plan): readonly Finding[] {
   const misled = misledNetworks(plan);
   const found = new Map<string, Apart>();
   const listed = new Map<string, Site[]>();
-  for (const site of meant.sites)
-    if (listsNetwork(site)) listed.set(site.device.id, [...(listed.get(site.device.id) ?? []), site]);
+  for (const site of meant.sites) if (listsNetwork(site)) addTo(listed, site.device.id, site);
   for (const [id, unsorted] of listed) {
     const sites = [...unsorted].sort((one, two) => placeInList(one) - placeInList(two));
     for (const [index, one] of sites.entries()) {

@@ -1,9 +1,10 @@
 /** Nobody leads a part of the rig, the plan does not say who does, or whom it names listens to somebody else first. */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import { leadsOnOwnClock, rigParts } from "../clock-graph.ts";
 import { source } from "../tell/words.ts";
-import { deviceOf, head, names } from "./finding.ts";
+import { head, names } from "./finding.ts";
 
 const RULE = "no-leader";
 

@@ -1,5 +1,6 @@
 /** Devices that listen to a network on which nobody may lead: all of them only follow. */
 import type { Finding } from "../../shared/finding.ts";
+import { addTo } from "../../shared/lists.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { electionMeant, listsNetwork } from "../network/meant.ts";
 import type { Site } from "../network/sites.ts";
@@ -28,8 +29,7 @@ export function nobodyMayLead(plan: Plan): readonly Finding[] {
 /** By network: its devices in the election. */
 function networksNobodyMayLead(plan: Plan): readonly (readonly Site[])[] {
   const byNetwork = new Map<string, Site[]>();
-  for (const site of electionMeant(plan).sites)
-    byNetwork.set(site.network.id, [...(byNetwork.get(site.network.id) ?? []), site]);
+  for (const site of electionMeant(plan).sites) addTo(byNetwork, site.network.id, site);
   return [...byNetwork.keys()]
     .sort(byText)
     .map((id) => byNetwork.get(id)!.toSorted((one, two) => byText(one.device.id, two.device.id)))

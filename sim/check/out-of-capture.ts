@@ -4,9 +4,10 @@
  */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import { clockGraph } from "../clock-graph.ts";
 import { ppm } from "../tell/words.ts";
-import { deviceOf, head, mid } from "./finding.ts";
+import { head, mid } from "./finding.ts";
 
 export function outOfCapture(plan: Plan): readonly Finding[] {
   const graph = clockGraph(plan);

@@ -1,7 +1,7 @@
 /** Links where one end gives and the other takes (AES50): what both ends are set to. */
 import type { LinkPlan, Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import { clockGraph, meantToLead, portClock, rigParts } from "../clock-graph.ts";
-import { deviceOf } from "./finding.ts";
 
 export function endsThatBoth(plan: Plan, set: "give" | "take"): readonly LinkPlan[] {
   return plan.links.filter(

@@ -1,9 +1,10 @@
 /** The two ends of a link run at different sample rates, and no converter at the receiving end bridges them. */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import { bridges, converterAt, waysOf } from "../converted.ts";
 import { agree, isPlural, kilohertz } from "../tell/words.ts";
-import { deviceOf, head, mid } from "./finding.ts";
+import { head, mid } from "./finding.ts";
 
 export function rateMismatch(plan: Plan): readonly Finding[] {
   return plan.links.flatMap((link): Finding[] => {

@@ -1,8 +1,9 @@
 /** Devices at the end of feeds to loudspeakers or ears that open again without a fade. One finding for all of them. */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import { agree, capital } from "../tell/words.ts";
-import { byText, deviceOf, names } from "./finding.ts";
+import { byText, names } from "./finding.ts";
 import { loudFeeds } from "./heard-loud.ts";
 
 export function returnsAtFullLevel(plan: Plan): readonly Finding[] {

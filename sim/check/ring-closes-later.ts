@@ -8,13 +8,14 @@
 import type { Finding } from "../../shared/finding.ts";
 import type { DevicePlan, Plan } from "../../shared/plan.ts";
 import { formatShowTime } from "../../shared/units.ts";
+import { deviceOf } from "../by-id.ts";
 import type { ClockGraph } from "../clock-graph.ts";
 import { clockGraph, meantToLead, rigParts } from "../clock-graph.ts";
 import { sourcesChanges } from "../lives.ts";
 import { electionMeant } from "../network/meant.ts";
 import { sitesOf } from "../network/sites.ts";
 import { capital } from "../tell/words.ts";
-import { byText, circleWords, deviceOf, linksOfRing, mid, names } from "./finding.ts";
+import { byText, circleWords, linksOfRing, mid, names } from "./finding.ts";
 
 /** The plan with the lists that hold at some time, and what brings them. */
 interface Later {

@@ -5,6 +5,7 @@
  */
 import { cableOf } from "../../shared/lines.ts";
 import type { FeedPlan, HopPlan, LinkPlan, Plan } from "../../shared/plan.ts";
+import { deviceOf, linkOf } from "../by-id.ts";
 import type { ClockGraph } from "../clock-graph.ts";
 import { sourcesHeard } from "../clock-graph.ts";
 import type { RiskyArc, RiskyNet } from "../cut-sets.ts";
@@ -12,7 +13,7 @@ import { disjointWays, minimalCuts, minimalCutsInSeries } from "../cut-sets.ts";
 import { electionMeant } from "../network/meant.ts";
 import { theCableIn, path as thePath } from "../tell/words.ts";
 import { fabricArcs } from "./fabric.ts";
-import { deviceOf, linkOf, mid } from "./finding.ts";
+import { mid } from "./finding.ts";
 
 export type RiskKind = "cable" | "path" | "supply" | "device";
 
@@ -117,9 +118,9 @@ export function clockNet(plan: Plan, graph: ClockGraph, follower: string): Risky
 function whoMayLead(plan: Plan, network: string, leads: readonly string[]): readonly string[] {
   const meant = electionMeant(plan);
   const there = meant.sites.filter((site) => site.network.id === network);
-  const elected = there.map((site) => meant.leaderOf(site));
+  const elected = new Set(there.map((site) => meant.leaderOf(site)));
   return there
-    .filter(({ device }) => elected.includes(device.id) || (leads.includes(device.id) && !device.ptp?.followerOnly))
+    .filter(({ device }) => elected.has(device.id) || (leads.includes(device.id) && !device.ptp?.followerOnly))
     .map(({ device }) => device.id);
 }
 

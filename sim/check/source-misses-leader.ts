@@ -3,6 +3,7 @@
  * inherit somebody else's wrong turn, and could not do otherwise, are named together.
  */
 import type { Finding } from "../../shared/finding.ts";
+import { addTo } from "../../shared/lists.ts";
 import type { Plan } from "../../shared/plan.ts";
 import type { Choice, ClockGraph } from "../clock-graph.ts";
 import { clockGraph, leadsOnOwnClock, meantToLead, portTowards, rigParts } from "../clock-graph.ts";
@@ -38,7 +39,7 @@ function inUse(plan: Plan, graph: ClockGraph, followers: readonly string[], lead
     if (used === null && graph.choices(id).some((choice) => isFoundElsewhere(plan, id, choice))) continue;
     const whose = trace === null || used?.heard.kind !== "device" ? null : (trace.ends ?? trace.ring.join(" "));
     if (whose !== null && portTowards(plan, id, leader) === null) {
-      heirs.set(whose, [...(heirs.get(whose) ?? []), id]);
+      addTo(heirs, whose, id);
       continue;
     }
     const says =

@@ -4,10 +4,11 @@
  */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { deviceOf, linkOf } from "../by-id.ts";
 import { clockGraph, runsOnOwnClock, sourcesHeard } from "../clock-graph.ts";
 import { minimalCuts } from "../cut-sets.ts";
 import { capital, listed } from "../tell/words.ts";
-import { deviceOf, head, linkOf } from "./finding.ts";
+import { head } from "./finding.ts";
 import { clockNet, riskOf, riskWords } from "./risks.ts";
 
 /** More than these at once nobody reads. */

@@ -1,9 +1,10 @@
 /** The first two sources of a device come over cables laid along the same thing. */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { linkOf } from "../by-id.ts";
 import { clockGraph, runsOnOwnClock, sourcesHeard } from "../clock-graph.ts";
 import { cable, listed, path } from "../tell/words.ts";
-import { cableHead, head, linkOf, sharedPaths } from "./finding.ts";
+import { cableHead, head, sharedPaths } from "./finding.ts";
 
 export function sourcesSharePath(plan: Plan): readonly Finding[] {
   const graph = clockGraph(plan);

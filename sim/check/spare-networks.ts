@@ -1,7 +1,7 @@
 /** Spare groups that have streams in them, and what takes all of their links at once. */
 import type { HopPlan, LinkPlan, Plan, SparePlan } from "../../shared/plan.ts";
+import { deviceOf, linkOf } from "../by-id.ts";
 import { minimalCuts } from "../cut-sets.ts";
-import { deviceOf, linkOf } from "./finding.ts";
 import { hopNet, riskOf } from "./risks.ts";
 
 export interface StreamSpare {

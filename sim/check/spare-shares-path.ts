@@ -1,8 +1,9 @@
 /** The cables of a spare group are laid along the same thing. */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan, SparePlan } from "../../shared/plan.ts";
+import { linkOf } from "../by-id.ts";
 import { agree, capital, inSentence, isPlural, listed, path } from "../tell/words.ts";
-import { cableHead, linkOf, sharedPaths } from "./finding.ts";
+import { cableHead, sharedPaths } from "./finding.ts";
 
 export function spareSharesPath(plan: Plan): readonly Finding[] {
   return plan.spares.flatMap((spare) => pairs(spare).flatMap(([main, other]) => findingFor(plan, spare, main, other)));

@@ -6,9 +6,10 @@
  */
 import type { Finding } from "../../shared/finding.ts";
 import type { LinkPlan, Plan } from "../../shared/plan.ts";
+import { deviceOf, feedOf, linkOf } from "../by-id.ts";
 import { type ChannelLoad, channelBudget } from "../channel-budget.ts";
 import { capital, inSentence, kilohertz, listed } from "../tell/words.ts";
-import { cableHead, deviceOf, linkOf } from "./finding.ts";
+import { cableHead } from "./finding.ts";
 
 export function tooManyChannels(plan: Plan): readonly Finding[] {
   return channelBudget(plan).flatMap(({ link: id, used, has, loads }) => {
@@ -22,9 +23,8 @@ export function tooManyChannels(plan: Plan): readonly Finding[] {
 function finding(plan: Plan, link: LinkPlan, loads: readonly ChannelLoad[], severity: "error" | "warning"): Finding {
   const channels = loads.reduce((sum, load) => sum + load.channels, 0);
   const fasterHz = Math.max(...[link.a, link.b].map(({ device }) => deviceOf(plan, device).sampleRateHz));
-  const feedOf = (id: string) => plan.feeds.find((feed) => feed.id === id)!;
-  const hop = feedOf(loads[0]!.feed).hops[loads[0]!.hop]!;
-  const feeds = listed(loads.map(({ feed }) => inSentence(feedOf(feed).name)));
+  const hop = feedOf(plan, loads[0]!.feed).hops[loads[0]!.hop]!;
+  const feeds = listed(loads.map(({ feed }) => inSentence(feedOf(plan, feed).name)));
   const isStream = link.stream !== undefined;
   const sum = loads.length === 1 ? `wants ${channels} channels` : `together want ${channels} channels`;
   return {

@@ -4,10 +4,11 @@
  */
 import type { Finding } from "../../shared/finding.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { deviceOf } from "../by-id.ts";
 import { meantToLead, portTowards, rigParts, runsOnOwnClock } from "../clock-graph.ts";
 import { capital, listed } from "../tell/words.ts";
 import { inputsToConvert } from "./converted-ends.ts";
-import { deviceOf, mid, names } from "./finding.ts";
+import { mid, names } from "./finding.ts";
 import { isLeftOnInternal } from "./left-on-internal.ts";
 
 /** More ports than this are no remedy that anybody reads. */

@@ -5,6 +5,7 @@
  * lets through the part of it that `keptShare` says.
  */
 import type { Finding } from "../../shared/finding.ts";
+import { addTo } from "../../shared/lists.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { ptpProfile } from "../../shared/ptp-profiles.ts";
 import { keptShare } from "../network/outcome.ts";
@@ -32,7 +33,7 @@ export function variationAboveWindow(plan: Plan): readonly Finding[] {
     const windowSeconds = device.lockWindowPercent / 100 / device.sampleRateHz;
     if (swingSeconds <= windowSeconds) continue;
     const found = { follower, swingSeconds, windowSeconds };
-    byNetwork.set(network.id, [...(byNetwork.get(network.id) ?? []), found]);
+    addTo(byNetwork, network.id, found);
   }
   return [...byNetwork.keys()].sort(byText).map((id) => findingFor(plan, byNetwork.get(id)!));
 }

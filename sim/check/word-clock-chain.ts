@@ -5,9 +5,10 @@
 import type { Finding } from "../../shared/finding.ts";
 import { cableOf } from "../../shared/lines.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { linkOf } from "../by-id.ts";
 import type { Choice } from "../clock-graph.ts";
 import { clockGraph } from "../clock-graph.ts";
-import { byText, linkOf, mid, names } from "./finding.ts";
+import { byText, mid, names } from "./finding.ts";
 
 export function wordClockChain(plan: Plan): readonly Finding[] {
   const graph = clockGraph(plan);

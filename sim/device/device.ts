@@ -30,12 +30,12 @@
  */
 
 import type { Flow, Signal } from "../../shared/flow.ts";
+import { loopWander } from "../../shared/loop-wander.ts";
 import type { Cause, DeviceState } from "../../shared/record.ts";
 import { FROM_START } from "../../shared/record.ts";
 import type { Ns } from "../../shared/time.ts";
 import { later, NEVER, ZERO } from "../../shared/time.ts";
 import type { Timebase } from "../../shared/timebase.ts";
-import { loopWander } from "../../shared/wander.ts";
 import { atRest, startCourse } from "../loop.ts";
 import type { Machine, MachineEvent, Step } from "../machine.ts";
 import type { Mail, Order } from "../mail.ts";

@@ -6,18 +6,11 @@
  * as it is, or the saying would go round for ever.
  */
 import type { Signal } from "../../shared/flow.ts";
+import { errorBoundAt, loopWander } from "../../shared/loop-wander.ts";
 import type { Ns } from "../../shared/time.ts";
 import { NEVER, secondsBetween } from "../../shared/time.ts";
 import type { LoopWander, OwnWander, Wander } from "../../shared/wander.ts";
-import {
-  errorBoundAt,
-  firstKnotBeyond,
-  isSameWander,
-  learntAt,
-  loopMotionAt,
-  loopWander,
-  wanderAt,
-} from "../../shared/wander.ts";
+import { firstKnotBeyond, isSameWander, learntAt, loopMotionAt, wanderAt } from "../../shared/wander.ts";
 import type { LoopCourse } from "../loop.ts";
 import { pointAt, startCourse, transientBounds } from "../loop.ts";
 import type { LoopDrive, Work } from "./state.ts";

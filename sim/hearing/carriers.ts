@@ -2,6 +2,7 @@
 import type { HopPlan, LinkPlan, Plan, SparePlan } from "../../shared/plan.ts";
 import type { Ns } from "../../shared/time.ts";
 import { later, NEVER, nsFromSeconds, ZERO } from "../../shared/time.ts";
+import { linkOf, spareById } from "../by-id.ts";
 import { isMerged, skewSeconds } from "../latency.ts";
 import type { Looks, Timeline } from "../timeline.ts";
 import { valueAt } from "../timeline.ts";
@@ -14,7 +15,7 @@ export interface Carrier {
 /** The link that a hop is heard over; while another is being switched to, the one that was lost. */
 export function carrierLine(plan: Plan, hop: HopPlan, looks: Looks): Timeline<Carrier> {
   const first = hop.over[0] as Carrier;
-  const spare = plan.spares.find((each) => each.id === hop.spare);
+  const spare = spareById(plan, hop.spare);
   if (spare === undefined || hop.over.length < 2) return { changes: [{ atNs: ZERO, value: first }] };
   return switchLine(
     hop.over,
@@ -64,7 +65,7 @@ function merging(plan: Plan, { over }: HopPlan, spare: SparePlan, looks: Looks):
     link: looks.links.get(keyOf(carrier)),
     input: looks.inputs.get(keyOf(carrier)),
   }));
-  const links = over.map(({ link }) => plan.links.find(({ id }) => id === link) as LinkPlan);
+  const links = over.map(({ link }) => linkOf(plan, link));
   return {
     instants: lines.flatMap(({ link, input }) =>
       [...(link?.changes ?? []), ...(input?.changes ?? [])].map(({ atNs }) => atNs),
@@ -76,8 +77,8 @@ function merging(plan: Plan, { over }: HopPlan, spare: SparePlan, looks: Looks):
     },
     takesOver(from, to, lost, now) {
       const [one, other] = [links[from] as LinkPlan, links[to] as LinkPlan];
-      if (isMerged(spare, one, other)) return now;
-      const inTime = later(lost, nsFromSeconds(skewSeconds(one, other)));
+      if (isMerged(plan, spare, one, other)) return now;
+      const inTime = later(lost, nsFromSeconds(skewSeconds(plan, one, other)));
       return inTime > now ? inTime : now;
     },
     backNs: null,

@@ -3,6 +3,7 @@ import type { DevicePlan, FeedPlan, Plan } from "../../shared/plan.ts";
 import type { Silence } from "../../shared/summary.ts";
 import type { Ns } from "../../shared/time.ts";
 import { later, nsFromSeconds, ZERO } from "../../shared/time.ts";
+import { deviceOf, linkById } from "../by-id.ts";
 import type { Looks, Timeline } from "../timeline.ts";
 import { stretches, valueAt } from "../timeline.ts";
 import type { Carrier } from "./carriers.ts";
@@ -43,7 +44,7 @@ export function conditionsOf(
   looks: Looks,
   muted: ReadonlyMap<string, Timeline<boolean>>,
 ): { fromNs: Ns; toNs: Ns; value: Condition }[] {
-  const devices = feed.through.map((id) => plan.devices.find((each) => each.id === id) as DevicePlan);
+  const devices = feed.through.map((id) => deviceOf(plan, id));
   const edges = new Set<number>([0]);
   const mark = (line: Timeline<unknown> | undefined): void => {
     for (const change of line?.changes ?? []) if (change.atNs < looks.endNs) edges.add(change.atNs);
@@ -142,7 +143,7 @@ function conditionAt(
     const inputs = looks.inputs.get(ear);
     const input = inputs === undefined ? undefined : valueAt(inputs, at);
     const listener = devices[index + 1] as DevicePlan;
-    const link = plan.links.find((each) => each.id === carrier.link);
+    const link = linkById(plan, carrier.link);
     if (input?.decodes === false || (link !== undefined && hop.channels > link.channels)) notCarriedBy ??= carrier.link;
     const converters = looks.converters.get(ear);
     if (converters !== undefined && valueAt(converters, at) === "finding" && notCarriedBy === null)

@@ -10,7 +10,8 @@ import type { DeviceState, RunRecord } from "../../shared/record.ts";
 import type { Ns } from "../../shared/time.ts";
 import { later, NEVER, nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
 import type { Timebase } from "../../shared/timebase.ts";
-import { deviceBehind, deviceById, linkInPort, networkBehind } from "../tell/picture.ts";
+import { deviceById } from "../by-id.ts";
+import { deviceBehind, linkInPort, networkBehind } from "../tell/picture.ts";
 import type { DeviceLook, Looks, Timeline } from "../timeline.ts";
 import { looksOf, valueAt } from "../timeline.ts";
 

@@ -1,5 +1,6 @@
 /** How the networks of a plan stand as the show begins: bridges, the election, and which streams arrive. */
 import type { Signal } from "../../shared/flow.ts";
+import { addTo } from "../../shared/lists.ts";
 import type { Plan } from "../../shared/plan.ts";
 import type { Timebase } from "../../shared/timebase.ts";
 import type { Arrival, Frame, Status } from "../mail.ts";
@@ -58,10 +59,10 @@ export function networksAtStart(
     const from = sites.siteOf(a.device, a.port);
     const to = sites.siteOf(b.device, b.port);
     if (from === undefined || to === undefined) continue;
-    streamsFrom.set(from, [...(streamsFrom.get(from) ?? []), id]);
-    streamsTo.set(to, [...(streamsTo.get(to) ?? []), id]);
+    addTo(streamsFrom, from, id);
+    addTo(streamsTo, to, id);
     if (!isAlive(a.device) || !isAlive(b.device)) continue;
-    const landing = flood(standing, from, 0, "stream").find(({ site }) => site === to);
+    const landing = flood(standing, from, 0, "stream", to).find(({ site }) => site === to);
     if (landing !== undefined) reachedOn.set(id, landing.attachment);
   }
 

@@ -5,6 +5,7 @@
  *
  * Time passes through as the bridge's timing has it; packets of a stream wait in every kind.
  */
+import { addTo } from "../../shared/lists.ts";
 import type { BridgePlan } from "../../shared/plan.ts";
 import { FROM_START } from "../../shared/record.ts";
 import { NEVER } from "../../shared/time.ts";
@@ -92,6 +93,11 @@ export function makeBridge(spec: BridgeSpec): Machine<BridgeState, Order, Mail> 
   const k = ports.length;
   const isBoundary = timing === "boundary";
   const places = Array.from({ length: k + spec.inner }, (_, place) => place);
+  /** Ports at which every stream may leave, and the first attachment; the others by stream. */
+  const openToAll = places.filter((place) => (place < k ? (spec.streamsOut[place] ?? null) === null : place === k));
+  const streamPlaces = new Map<string, number[]>();
+  for (const [place, streams] of spec.streamsOut.entries())
+    for (const id of streams ?? []) addTo(streamPlaces, id, place);
 
   /** Inside, a place is a cable's port (below k) or k plus an attachment. */
   const outPort = (place: number): number => (place < k ? place : place + 1);
@@ -131,11 +137,24 @@ export function makeBridge(spec: BridgeSpec): Machine<BridgeState, Order, Mail> 
     };
   }
 
+  /** Where what stands under one key, before and after, may leave: of many ports few, most of the time. */
+  function placesFor(key: string, before: Standing | undefined, after: Standing | undefined): readonly number[] {
+    if (key.startsWith(STREAM)) {
+      const own = streamPlaces.get(key.slice(STREAM.length)) ?? [];
+      return own.length === 0 ? openToAll : [...openToAll, ...own].sort((one, other) => one - other);
+    }
+    if (!isBoundary) return places;
+    const partners = new Set<number>();
+    for (const standing of [before, after])
+      for (const { from } of standing?.supplies ?? []) partners.add(from < k ? from + k : from - k);
+    return partners.size < 2 ? [...partners] : [...partners].sort((one, other) => one - other);
+  }
+
   /** What leaves under one key, before and after. */
   function compare(was: BridgeState, before: Standing | undefined, s: BridgeState, after: Standing | undefined) {
     const effects: Effect<Mail>[] = [];
     const key = (before ?? after)?.key as string;
-    for (const place of places) {
+    for (const place of placesFor(key, before, after)) {
       const old = leaving(was, before, place);
       const supply = leaving(s, after, place);
       if (supply === old) continue;

@@ -1,4 +1,5 @@
 /** The bridges of a plan and what decides between them: what their machines are made from, and how all stands at rest. */
+import { addTo } from "../../shared/lists.ts";
 import type { LinkPlan } from "../../shared/plan.ts";
 import { nsFromSeconds } from "../../shared/time.ts";
 import type { BridgeSpec } from "./bridge.ts";
@@ -53,7 +54,7 @@ export function bridgesOf(
     }
   }
   const streamsTo = new Map<string, string[]>();
-  for (const { id, b } of streams) streamsTo.set(b.device, [...(streamsTo.get(b.device) ?? []), id]);
+  for (const { id, b } of streams) addTo(streamsTo, b.device, id);
 
   const bridging = bridgingOf(sites, cables, siteOf, uplinks, up);
   const open = new Set<string>();
@@ -111,8 +112,7 @@ function bridgingOf(
   up: ReadonlySet<string>,
 ): Bridges["bridging"] {
   const byNetwork = new Map<string, Site[]>();
-  for (const site of sites)
-    if (site.isBridge) byNetwork.set(site.network.id, [...(byNetwork.get(site.network.id) ?? []), site]);
+  for (const site of sites) if (site.isBridge) addTo(byNetwork, site.network.id, site);
   return [...byNetwork.keys()].sort().map((network) => {
     const members = byNetwork.get(network) as Site[];
     const indexOf = new Map(members.map((site, index) => [site, index]));

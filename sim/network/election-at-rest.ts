@@ -1,5 +1,5 @@
 /** The election on the networks of a plan, as it stands when nothing has changed for long. */
-
+import { addTo } from "../../shared/lists.ts";
 import { ptpProfile } from "../../shared/ptp-profiles.ts";
 import type { RestNode, RestResult } from "../election/at-rest.ts";
 import { electAtRest } from "../election/at-rest.ts";
@@ -38,7 +38,7 @@ export function electionAtRest(
   const segments = segmentsOf(taking, landings);
   const results = new Map<Site, RestResult>();
   const byNetwork = new Map<string, Site[]>();
-  for (const site of taking) byNetwork.set(site.network.id, [...(byNetwork.get(site.network.id) ?? []), site]);
+  for (const site of taking) addTo(byNetwork, site.network.id, site);
   for (const members of byNetwork.values()) {
     const { profile } = (members[0] as Site).network;
     const nodes = members.map((site) => restNode(site, standing, segments, takes(site)));

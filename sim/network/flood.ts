@@ -51,8 +51,18 @@ export function waitingVariance(site: Site): number {
   return (width * width) / 12;
 }
 
-/** Where packets get to that leave a site by one of its attachments: those that carry time, or those of streams. */
-export function flood(standing: Standing, from: Site, attachment: number, what: "clock" | "stream"): Landing[] {
+/**
+ * Where packets get to that leave a site by one of its attachments: those that carry time, or those of streams.
+ *
+ * @param to the one site that is asked about; where there are many devices, leaving the others out saves most of the work
+ */
+export function flood(
+  standing: Standing,
+  from: Site,
+  attachment: number,
+  what: "clock" | "stream",
+  to: Site | null = null,
+): Landing[] {
   const landings: Landing[] = [];
   const seen = new Set<string>();
   const queue: { readonly site: Site; readonly port: number; readonly path: NetworkPath }[] = [];
@@ -60,7 +70,7 @@ export function flood(standing: Standing, from: Site, attachment: number, what: 
   const isOpen = (site: Site, port: number): boolean => !site.isBridge || standing.forwards(site, port);
   const isWhole = (site: Site): boolean => site.isBridge && (what === "stream" || !site.isBoundary);
   const leave = (site: Site, except: number | null, path: NetworkPath): void => {
-    for (const port of site.ports)
+    for (const port of to === null ? site.ports : portsTowards(standing, site, to))
       if (port !== except && standing.forwards(site, port)) queue.push({ site, port, path });
   };
   if (isWhole(from)) leave(from, null, throughBridge(from, NO_PATH));
@@ -87,6 +97,29 @@ export function flood(standing: Standing, from: Site, attachment: number, what: 
     leave(other, across.port, beyond);
   }
   return landings;
+}
+
+/** By cables that carry: ports of each bridge to other bridges, ascending. */
+const trunks = new WeakMap<Standing["across"], Map<Site, readonly number[]>>();
+
+/** Ports of a bridge behind which a site can be: those to other bridges, and to the site itself. */
+export function portsTowards({ across, sites }: Standing, bridge: Site, to: Site): readonly number[] {
+  const found = trunks.get(across) ?? new Map<Site, readonly number[]>();
+  trunks.set(across, found);
+  let ports = found.get(bridge);
+  if (ports === undefined) {
+    ports = bridge.ports.filter((port) => {
+      const there = across.get(`${bridge.device.id}.${port}`);
+      return there !== undefined && sites.siteOf(there.device, there.port)?.isBridge === true;
+    });
+    found.set(bridge, ports);
+  }
+  if (to.isBridge) return ports;
+  const own = to.ports.flatMap((port) => {
+    const there = across.get(`${to.device.id}.${port}`);
+    return there?.device === bridge.device.id ? [there.port] : [];
+  });
+  return own.length === 0 ? ports : [...ports, ...own].sort((one, other) => one - other);
 }
 
 /** A frame that carries time, on the far side of a bridge. */

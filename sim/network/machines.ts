@@ -99,7 +99,8 @@ function nodeWires(site: Site, spec: NodeSpec, inPorts: readonly number[]): Wire
   const device = `device ${site.device.id}`;
   const attachments = spec.ports.length;
   const wires: WireDraft[] = [
-    { from: device, out: FLOW_PORT, to: id, port: 0 },
+    // Who never leads says nobody what its own clock does.
+    ...(spec.ptp.followerOnly && !site.isBoundary ? [] : [{ from: device, out: FLOW_PORT, to: id, port: 0 }]),
     { from: device, out: STATUS_PORT, to: id, port: 0 },
     ...inPorts.map((port) => ({ from: id, out: 0, to: device, port })),
     // The port number at the stream's end says nothing: there is one thing to be said.

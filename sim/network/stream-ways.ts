@@ -1,6 +1,7 @@
 /** By which cables and bridges the streams of a plan go: at rest, and when one cable or one bridge between them is lost. */
 import type { LinkPlan, Plan } from "../../shared/plan.ts";
 import type { Standing } from "./flood.ts";
+import { portsTowards } from "./flood.ts";
 import { loopedCables } from "./loops.ts";
 import type { CableWay, Gone } from "./meant.ts";
 import { sitesMeant, standingMeant } from "./meant.ts";
@@ -69,14 +70,11 @@ function waysWithout(plan: Plan, streams: readonly LinkPlan[], lost: StreamWays[
     cableAt.set(`${link.a.device}.${link.a.port}`, { link, way: "there" });
     cableAt.set(`${link.b.device}.${link.b.port}`, { link, way: "back" });
   }
-  const from = new Map<Site, ReadonlyMap<Site, Step>>();
   const ways = new Map<string, StreamWay>();
   for (const { id, a, b } of streams) {
     const [one, other] = [standing.sites.siteOf(a.device, a.port), standing.sites.siteOf(b.device, b.port)];
     if (one === undefined || other === undefined) continue;
-    const steps = from.get(one) ?? stepsFrom(standing, one, cableAt);
-    from.set(one, steps);
-    const way = wayTo(steps, one, other);
+    const way = wayTo(stepsTowards(standing, one, other, cableAt), one, other);
     if (way !== null) ways.set(id, way);
   }
   return { lost, ways };
@@ -87,14 +85,19 @@ interface Step {
   readonly cable: CableWay;
 }
 
-/** Of each site that packets of one reach: the last cable on the way. */
-function stepsFrom(standing: Standing, from: Site, cableAt: ReadonlyMap<string, CableWay>): ReadonlyMap<Site, Step> {
+/** Of each site that packets of one pass, and of the one they are for: the last cable on the way. */
+function stepsTowards(
+  standing: Standing,
+  from: Site,
+  to: Site,
+  cableAt: ReadonlyMap<string, CableWay>,
+): ReadonlyMap<Site, Step> {
   const { sites, across, forwards } = standing;
   const passes = (site: Site, port: number): boolean => !site.isBridge || forwards(site, port);
   const steps = new Map<Site, Step>();
   const open: Site[] = [from];
   for (const site of open) {
-    for (const port of site.ports) {
+    for (const port of site.isBridge ? portsTowards(standing, site, to) : site.ports) {
       const there = across.get(`${site.device.id}.${port}`);
       const other = there === undefined ? undefined : sites.siteOf(there.device, there.port);
       if (there === undefined || other === undefined || other === from || steps.has(other)) continue;

@@ -2,6 +2,7 @@
  * When a device that leads goes away and comes back, as a run found it: it reboots, loses its power, or all cables over
  * which its clock is listened to are out.
  */
+import { addTo } from "../../shared/lists.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { portsThatHear } from "../clock-graph.ts";
 import type { Run } from "../rehearse.ts";
@@ -103,7 +104,7 @@ export function listenedOver(plan: Plan): ReadonlyMap<string, readonly Cable[]> 
     for (const { port, from, link } of portsThatHear(plan, id)) {
       if (!clockSources.includes(String(port))) continue;
       const way = byId.get(link)?.a.device === from ? "there" : "back";
-      cables.set(from, [...(cables.get(from) ?? []), { link, way }]);
+      addTo(cables, from, { link, way });
     }
   }
   return cables;

@@ -4,7 +4,8 @@
  */
 import type { DevicePlan, EventPlan, Plan } from "../../shared/plan.ts";
 import { later, nsFromSeconds } from "../../shared/time.ts";
-import { deviceOf, mid } from "../check/finding.ts";
+import { deviceOf } from "../by-id.ts";
+import { mid } from "../check/finding.ts";
 import { type ClockGraph, clockGraph, portsThatHear, rigParts } from "../clock-graph.ts";
 import { leadBy } from "../lead-by.ts";
 import { sitesOf } from "../network/sites.ts";

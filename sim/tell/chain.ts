@@ -1,8 +1,9 @@
 /** What a chain of loops makes of its first clock, in words. */
 import { exp, log } from "../../shared/maths.ts";
 import type { Telling } from "../../shared/telling.ts";
+import { deviceById } from "../by-id.ts";
 import { WORTH_SAYING_DECIBELS } from "../chain/followers.ts";
-import { deviceById, type Told } from "./picture.ts";
+import type { Told } from "./picture.ts";
 import { agree, capital, counted, duration, isPlural, showTime, theDevice } from "./words.ts";
 
 /** "Nine loops stand one behind another between the FOH desk and Pier box 9": two names, whoever they are. */

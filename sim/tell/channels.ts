@@ -1,5 +1,6 @@
 /** Links on which the feeds leave no channel free. */
 import type { Plan } from "../../shared/plan.ts";
+import { linkOf } from "../by-id.ts";
 import { channelBudget } from "../channel-budget.ts";
 import { listed } from "./words.ts";
 
@@ -11,7 +12,7 @@ export function fullLinksSentence(plan: Plan): string | null {
   const full = channelBudget(plan).filter(({ used, has }) => used === has && has > PAIR);
   if (full.length === 0) return null;
   const names = full.map(({ link, way, used, has }) => {
-    const { a, b } = plan.links.find(({ id }) => id === link)!;
+    const { a, b } = linkOf(plan, link);
     const [from, to] = way === "there" ? [a, b] : [b, a];
     return `${link} from ${from.device} to ${to.device} (${used} of ${has})`;
   });

@@ -1,8 +1,10 @@
 /** Who follows whom, in words, as it stands at an instant; `moves.ts` tells what changed between two. */
 import { clockRateAt } from "../../shared/clock-phase.ts";
+import { addTo } from "../../shared/lists.ts";
 import type { DevicePlan, FeedPlan, LinkPlan } from "../../shared/plan.ts";
 import type { Fact, LinkClock } from "../../shared/record.ts";
 import { nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
+import { deviceById, linkById } from "../by-id.ts";
 import { leadsBehindConverters } from "../clock-graph.ts";
 import { timebasesOf } from "../lives.ts";
 import { fillRateAt } from "../slips.ts";
@@ -10,7 +12,6 @@ import { looksOf, valueAt } from "../timeline.ts";
 import {
   deviceBehind,
   endsAt,
-  linkById,
   type Picture,
   ringsIn,
   type Standing,
@@ -173,7 +174,7 @@ export function refusedBy(told: Told, picture: Picture): ReadonlyMap<DevicePlan,
   const refused = new Map<DevicePlan, Standing[]>();
   for (const standing of onTheirOwn(told, picture)) {
     const leader = outOfCapture(told, standing, picture.at);
-    if (leader !== null) refused.set(leader, [...(refused.get(leader) ?? []), standing]);
+    if (leader !== null) addTo(refused, leader, standing);
   }
   return refused;
 }
@@ -273,7 +274,7 @@ export function neighbourSlips(told: Told, device: DevicePlan, seconds: number):
     const [sender, receiver] = fact.way === "there" ? [a, b] : [b, a];
     const isReceiver = receiver.device === device.id;
     if (sender.device !== device.id && !isReceiver) continue;
-    const other = plan.devices.find(({ id }) => id === (isReceiver ? sender.device : receiver.device));
+    const other = deviceById(plan, isReceiver ? sender.device : receiver.device);
     if (other === undefined) continue;
     // Fill grows with what the sender is faster than the receiver; the middle of a parabola has its mean slope.
     const middle = (Math.max(from, seconds) + Math.min(to, until)) / 2;

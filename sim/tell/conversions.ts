@@ -1,6 +1,7 @@
 /** What sample-rate converters kept from being heard, in words: one line for each cable that one of them heard. */
 import type { ConverterSummary } from "../../shared/summary.ts";
-import { deviceById, linkById, type Told } from "./picture.ts";
+import { deviceById, linkById } from "../by-id.ts";
+import type { Told } from "./picture.ts";
 import { deviceHead, duration, kilohertz, ppm, rhythm, theDevice } from "./words.ts";
 
 export function conversionLines(told: Told): string[] {

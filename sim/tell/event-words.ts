@@ -3,8 +3,9 @@ import { cableOf } from "../../shared/lines.ts";
 import type { DevicePlan, EventPlan, LinkPlan, Plan } from "../../shared/plan.ts";
 import { DevicePower } from "../../shared/power.ts";
 import { secondsFromNs } from "../../shared/time.ts";
+import { deviceById, linkById } from "../by-id.ts";
 import { sourcesChanges } from "../lives.ts";
-import { deviceAcross, deviceById, linkById, networkBehind } from "./picture.ts";
+import { deviceAcross, networkBehind } from "./picture.ts";
 import {
   agree,
   cableIn,

@@ -4,9 +4,10 @@ import type { DevicePlan, EventPlan, Plan } from "../../shared/plan.ts";
 import type { Fact, Row } from "../../shared/record.ts";
 import type { Ns } from "../../shared/time.ts";
 import { secondsFromNs } from "../../shared/time.ts";
+import { deviceById, linkById } from "../by-id.ts";
 import { sourcesChanges } from "../lives.ts";
 import { eventsBefore, eventWords, indexOf } from "./event-words.ts";
-import { deviceById, endsAt, linkById, pictureAt, type Told } from "./picture.ts";
+import { endsAt, pictureAt, type Told } from "./picture.ts";
 import { cableIn, capital, deviceHead, isPlural } from "./words.ts";
 
 /** Ends with a full stop. With a run, it says of an event that could not do what it says why. */
@@ -25,8 +26,9 @@ function rowsBefore({ plan, record }: Told, event: EventPlan): readonly Row[] {
 /** How a device is at the instant of an event, before it. */
 function deviceBefore(told: Told, device: string, event: EventPlan): { state: string; isHung: boolean } {
   let [state, isHung] = ["off", false];
+  const own = `device ${device}`;
   for (const { subject, fact } of rowsBefore(told, event)) {
-    if (subject !== `device ${device}`) continue;
+    if (subject !== own) continue;
     if (fact.kind === "clock") state = fact.state;
     if (fact.kind === "hung") isHung = fact.hung;
   }

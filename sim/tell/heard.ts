@@ -1,11 +1,12 @@
 /** What each listener heard over the whole run: one line per feed, with what to do about it. */
 import type { FeedPlan } from "../../shared/plan.ts";
+import { deviceById } from "../by-id.ts";
 import { clicksIn } from "../hearing/clicks.ts";
 import { failedBy, MUTE_ORDER, mutePlace } from "../muting.ts";
 import { offWords } from "./listeners.ts";
 import { luckOf } from "./luck.ts";
 import { placeWords } from "./muting.ts";
-import { deviceById, type Told } from "./picture.ts";
+import type { Told } from "./picture.ts";
 import {
   clicksNoun,
   dropoutExtent,

@@ -1,7 +1,8 @@
 /** How long a device can go on alone: what its numbers say in advance, and what the run did. */
 import type { ForetoldSummary, HoldoverSummary } from "../../shared/summary.ts";
 import type { HoldoverLine } from "../../shared/telling.ts";
-import { deviceById, type Told } from "./picture.ts";
+import { deviceById } from "../by-id.ts";
+import type { Told } from "./picture.ts";
 import { agree, deviceHead, duration, grouped, isPlural, ppm, showTime, theCableIn, theDevice } from "./words.ts";
 
 /** Shorter than this, and without a slip, it is a step on the way to another source. */

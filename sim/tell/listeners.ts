@@ -1,7 +1,8 @@
 /** What the listeners hear, in sentences: silence with its reason, dropouts, clicks, the return, and who hears nothing. */
 import type { DevicePlan, EventPlan } from "../../shared/plan.ts";
+import { deviceById } from "../by-id.ts";
 import { thisDevice } from "./events.ts";
-import { deviceById, mixOf, statesOf, type Told } from "./picture.ts";
+import { mixOf, statesOf, type Told } from "./picture.ts";
 import {
   clicksNoun,
   clicksPhrase,

@@ -1,4 +1,5 @@
 /** What changed between two pictures of a run, in words: who leads, who follows whom now, who is left alone. */
+import { addTo } from "../../shared/lists.ts";
 import type { DevicePlan } from "../../shared/plan.ts";
 import { rigParts } from "../clock-graph.ts";
 import { followersOf, isMany, itOf, namesOf, ownClockSentences, primaryOf, slipsAgainst, verbs } from "./clocks.ts";
@@ -259,7 +260,7 @@ function portClauses(told: Told, standings: readonly Standing[], seconds: number
   for (const standing of standings) {
     const network = networkBehind(told.plan, standing.device.id, standing.source);
     if (network !== null) {
-      onNetworks.set(network.id, [...(onNetworks.get(network.id) ?? []), standing.device]);
+      addTo(onNetworks, network.id, standing.device);
       continue;
     }
     const link = standing.source === null ? null : linkInPort(told.plan, standing.device.id, standing.source, seconds);
@@ -272,7 +273,7 @@ function portClauses(told: Told, standings: readonly Standing[], seconds: number
     const byPort = new Map<string, DevicePlan[]>();
     for (const { device, source: entry } of standings) {
       const words = cableWords(told, device, entry, seconds);
-      byPort.set(words, [...(byPort.get(words) ?? []), device]);
+      addTo(byPort, words, device);
     }
     return [...byPort].map(([words, devices]) => `${verbs(devices, "is", "are")} on ${words}`);
   };

@@ -1,7 +1,8 @@
 /** Before something comes back that hurts on its return: what to mute, in which order, who, and where. */
 import type { DevicePlan, FeedPlan } from "../../shared/plan.ts";
+import { deviceById } from "../by-id.ts";
 import { failedBy, type Mute, mutesFor } from "../muting.ts";
-import { deviceById, type Told } from "./picture.ts";
+import type { Told } from "./picture.ts";
 import { feedsInOrder, piecesOf, summaryOf } from "./pieces.ts";
 import { brokenBy } from "./spares.ts";
 import { capital, listed, listener, theCableIn, theDevice } from "./words.ts";

@@ -1,8 +1,8 @@
 /** A network's rows in words: what a port has become and why, and over which cables packets go. */
 import type { Plan } from "../../shared/plan.ts";
 import type { Fact } from "../../shared/record.ts";
+import { deviceById } from "../by-id.ts";
 import { networkOfBridging } from "../network/outcome.ts";
-import { deviceById } from "./picture.ts";
 import { agree, isPlural, listed, theCable, theDevice, theNetwork } from "./words.ts";
 
 export function nameIn(plan: Plan, id: string): string {

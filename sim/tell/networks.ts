@@ -5,10 +5,11 @@ import type { Fact, Row } from "../../shared/record.ts";
 import { FROM_START } from "../../shared/record.ts";
 import type { NetworkSummary } from "../../shared/summary.ts";
 import { nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
+import { deviceById } from "../by-id.ts";
 import { networkOfBridging } from "../network/outcome.ts";
 import { looksOf, valueAt } from "../timeline.ts";
 import { heldBack, nameIn, networkReason, stormWords } from "./network-words.ts";
-import { deviceById, type Told } from "./picture.ts";
+import type { Told } from "./picture.ts";
 import {
   agree,
   capital,

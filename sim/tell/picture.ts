@@ -9,6 +9,7 @@ import type { DevicePlan, FeedPlan, LinkPlan, NetworkPlan, Plan, PortRef } from 
 import type { DeviceState, RunRecord } from "../../shared/record.ts";
 import type { DeviceStretch, DeviceSummary, Summary } from "../../shared/summary.ts";
 import { nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
+import { deviceById } from "../by-id.ts";
 import { faultsOf, isOnReturn } from "../faults.ts";
 import { isPlainSwitch } from "../network/outcome.ts";
 import { sitesOf } from "../network/sites.ts";
@@ -54,14 +55,6 @@ export interface Change {
   readonly to: DeviceStretch;
 }
 
-export function deviceById(plan: Plan, id: string): DevicePlan | undefined {
-  return plan.devices.find((device) => device.id === id);
-}
-
-export function linkById(plan: Plan, id: string): LinkPlan | undefined {
-  return plan.links.find((link) => link.id === id);
-}
-
 /** The stretch that holds at an instant; at a border, the later one. */
 export function stretchAt<S extends { readonly fromSeconds: number; readonly toSeconds: number }>(
   stretches: readonly S[],
@@ -72,6 +65,29 @@ export function stretchAt<S extends { readonly fromSeconds: number; readonly toS
     if (stretch.fromSeconds > seconds) break;
     found = stretch;
   }
+  return found;
+}
+
+/** A plan never changes, and every picture asks for every device: made once for each. */
+const ports = new WeakMap<Plan, ReadonlyMap<string, readonly LinkPlan[]>>();
+
+/** By "device port": the cables that are in it at any time of the show, in the order of the plan. */
+function portsOf(plan: Plan): ReadonlyMap<string, readonly LinkPlan[]> {
+  const known = ports.get(plan);
+  if (known !== undefined) return known;
+  const plugs = plan.events.flatMap((event) => (event.do === "plug" && event.into !== null ? [event] : []));
+  const found = new Map<string, LinkPlan[]>();
+  for (const link of plan.links) {
+    const own = new Set([`${link.a.device} ${link.a.port}`, `${link.b.device} ${link.b.port}`]);
+    for (const plug of plugs)
+      if (plug.end !== null && isAbout(plug, link)) own.add(`${link[plug.end].device} ${plug.into}`);
+    for (const place of own) {
+      const held = found.get(place);
+      if (held === undefined) found.set(place, [link]);
+      else held.push(link);
+    }
+  }
+  ports.set(plan, found);
   return found;
 }
 
@@ -114,7 +130,7 @@ export function deviceBehind(
 export function deviceAcross(plan: Plan, device: string, source: string | null, seconds: number): DevicePlan | null {
   if (source === null || source === "internal") return null;
   const port = Number(source);
-  for (const link of plan.links) {
+  for (const link of portsOf(plan).get(`${device} ${port}`) ?? []) {
     if (link.ethernet !== undefined || link.stream !== undefined) continue;
     const { a, b } = endsAt(plan, link, seconds);
     const carriesBothWays = link.twoWay || link.hasReturn;
@@ -128,11 +144,13 @@ export function deviceAcross(plan: Plan, device: string, source: string | null, 
 export function linkInPort(plan: Plan, device: string, source: string, seconds: number): LinkPlan | null {
   const port = Number(source);
   return (
-    plan.links.find((link) => {
-      const { a, b } = endsAt(plan, link, seconds);
-      if (link.stream !== undefined) return false;
-      return (a.device === device && a.port === port) || (b.device === device && b.port === port);
-    }) ?? null
+    portsOf(plan)
+      .get(`${device} ${port}`)
+      ?.find((link) => {
+        const { a, b } = endsAt(plan, link, seconds);
+        if (link.stream !== undefined) return false;
+        return (a.device === device && a.port === port) || (b.device === device && b.port === port);
+      }) ?? null
   );
 }
 

@@ -69,8 +69,19 @@ export function feedsInOrder({ plan }: Told): readonly FeedPlan[] {
     .map(({ feed }) => feed);
 }
 
+/** What is told never changes, and each part of a telling asks for every feed: made once for each. */
+const known = new WeakMap<Told, Map<FeedPlan, readonly Piece[]>>();
+
 /** All pieces of one feed in order of time. */
 export function piecesOf(told: Told, feed: FeedPlan): readonly Piece[] {
+  const own = known.get(told) ?? new Map<FeedPlan, readonly Piece[]>();
+  known.set(told, own);
+  const pieces = own.get(feed) ?? cutIntoPieces(told, feed);
+  own.set(feed, pieces);
+  return pieces;
+}
+
+function cutIntoPieces(told: Told, feed: FeedPlan): readonly Piece[] {
   const heard = summaryOf(told, feed);
   if (heard === undefined) return [];
   const who = listener(feed, told.plan.feeds);

@@ -1,10 +1,10 @@
 /** Five policies for a leader that comes back, in words: what is compared, what was changed, what follows from it. */
 import type { Plan } from "../../shared/plan.ts";
+import { deviceById, deviceOf, feedById, feedOf } from "../by-id.ts";
 import type { Edit } from "../policies/edits.ts";
 import type { FeedOutcome, Spread } from "../policies/outcome.ts";
 import type { Policy } from "../policies/variants.ts";
 import type { PolicyComparison, PolicyOutcome } from "../policies.ts";
-import { deviceById } from "./picture.ts";
 import {
   agree,
   capital,
@@ -41,7 +41,7 @@ function policyWords(plan: Plan, { absence, policies }: PolicyComparison, policy
     case "stay":
       return "staying until told";
     case "follows":
-      return `${theDevice(deviceById(plan, absence.leader)!)} coming back as a follower`;
+      return `${theDevice(deviceOf(plan, absence.leader))} coming back as a follower`;
     case "another-leads": {
       const lead = policies.find((each) => each.policy === policy)?.leads ?? null;
       const device = lead === null ? undefined : deviceById(plan, lead);
@@ -209,13 +209,13 @@ function staysSentence(plan: Plan, { policies, absence }: PolicyComparison): str
   const alike = (first?.feeds ?? []).filter(
     ({ id, silentForDeviceDownSeconds }) =>
       silentForDeviceDownSeconds > 0 &&
-      plan.feeds.find((feed) => feed.id === id)?.through.includes(absence.leader) &&
+      feedById(plan, id)?.through.includes(absence.leader) &&
       played.every(({ feeds }) =>
         feeds.some((feed) => feed.id === id && feed.silentForDeviceDownSeconds === silentForDeviceDownSeconds),
       ),
   );
   if (alike[0] === undefined) return null;
-  const who = listed(alike.map(({ id }) => listener(plan.feeds.find((feed) => feed.id === id)!, plan.feeds).mid));
-  const device = deviceById(plan, absence.leader)!;
+  const who = listed(alike.map(({ id }) => listener(feedOf(plan, id), plan.feeds).mid));
+  const device = deviceOf(plan, absence.leader);
   return `No clock plan changes the silence of ${duration(alike[0].silentForDeviceDownSeconds)} for ${who}: ${theDevice(device)} ${agree(isPlural(device.name), "is", "are")} on the way, and down.`;
 }

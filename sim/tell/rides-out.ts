@@ -1,7 +1,8 @@
 /** Which breaks the rig rides out without anybody doing anything, and what a longer one brings; one line a number. */
 import type { Plan } from "../../shared/plan.ts";
 import type { RidesOutSummary } from "../../shared/summary.ts";
-import { deviceById, linkInPort, type Told } from "./picture.ts";
+import { deviceById, spareById } from "../by-id.ts";
+import { linkInPort, type Told } from "./picture.ts";
 import { brokenBy } from "./spares.ts";
 import { capital, counted, short, source, theCableIn, theDevice } from "./words.ts";
 
@@ -26,7 +27,7 @@ export function ridesOutLines(told: Told): string[] {
 
 /** Links that what is said of a longer break counts on. */
 function reliefOf(plan: Plan, { kind, id, link, beyond }: RidesOutSummary): readonly string[] {
-  if (kind === "spare") return plan.spares.find((spare) => spare.id === id)?.links.filter((one) => one !== link) ?? [];
+  if (kind === "spare") return spareById(plan, id)?.links.filter((one) => one !== link) ?? [];
   if (beyond !== "next-source") return [];
   const sources = deviceById(plan, id)?.clockSources ?? [];
   const links = sources.flatMap((one) => (one === "internal" ? [] : (linkInPort(plan, id, one, 0)?.id ?? [])));
@@ -47,7 +48,7 @@ export function ridesOutLine(planned: Planned, row: RidesOutSummary): string {
 /** "the spare carries, 310 ms from the break". */
 export function ridesOutBeyond(plan: Plan, { kind, id, link, beyond, beyondAfterSeconds }: RidesOutSummary): string {
   const after = short(beyondAfterSeconds ?? 0);
-  const other = kind === "spare" ? otherOf(plan, plan.spares.find((spare) => spare.id === id)?.links, link) : "";
+  const other = kind === "spare" ? otherOf(plan, spareById(plan, id)?.links, link) : "";
   switch (beyond) {
     case "spare":
       return `${other} carries, ${after} from the break`;

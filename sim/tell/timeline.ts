@@ -4,6 +4,7 @@
  * Of each scene only the difference between before and after is told, so that a device which is for a moment on its own
  * clock does not fill the page.
  */
+import { addTo } from "../../shared/lists.ts";
 import type { DevicePlan } from "../../shared/plan.ts";
 import type { TimelineLine } from "../../shared/telling.ts";
 import {
@@ -118,7 +119,7 @@ function newsByScene(news: readonly NetworkNews[], scenes: readonly Scene[]) {
     const isSoon = last !== undefined && each.at - last.until < AGREEING_SECONDS;
     const scene = isInside ? last : (next ?? (isSoon ? last : undefined));
     if (scene === undefined) alone.push(each);
-    else inScenes.set(scene, [...(inScenes.get(scene) ?? []), each]);
+    else addTo(inScenes, scene, each);
   }
   return { inScenes, alone };
 }
@@ -277,7 +278,7 @@ function lossesBeside(scene: Scene, { moved }: Moves, before: Picture): string[]
     if (before.standings.get(device.id)?.source !== to.source) since.delete(device);
     else if (from.state === "locked" && to.state === "acquiring") since.set(device, at);
     else if (to.state === "locked" && since.has(device)) {
-      lengths.set(device, [...(lengths.get(device) ?? []), at - since.get(device)!]);
+      addTo(lengths, device, at - since.get(device)!);
       since.delete(device);
     }
   }

@@ -1,8 +1,9 @@
 /** Why something is as it is, in words: one line per step, from the state back to the first cause. */
-import type { DevicePlan, FeedPlan, Plan } from "../../shared/plan.ts";
+import type { DevicePlan, Plan } from "../../shared/plan.ts";
 import type { Fact, Row, RunRecord } from "../../shared/record.ts";
 import { type Ns, nsFromSeconds, secondsBetween, secondsFromNs, ZERO } from "../../shared/time.ts";
 import { formatShowTime } from "../../shared/units.ts";
+import { deviceById, feedOf, linkById } from "../by-id.ts";
 import { BY_WANDER } from "../device/phase.ts";
 import { isPlainSwitch } from "../network/outcome.ts";
 import { looksOf, valueAt } from "../timeline.ts";
@@ -10,7 +11,7 @@ import type { CauseKind, FeedAnswer, Why, WhyStep } from "../why.ts";
 import { named } from "./event-words.ts";
 import { eventSentence, stuckSince } from "./events.ts";
 import { bridgingWords, electionWords, isNetworkReason, nameIn, networkReason } from "./network-words.ts";
-import { deviceById, networkBehind, type Told } from "./picture.ts";
+import { networkBehind, type Told } from "./picture.ts";
 import {
   agree,
   cableIn,
@@ -120,7 +121,7 @@ function isBreak(fact: Fact, before: Fact): boolean {
 function whatHolds(plan: Plan, record: RunRecord, step: WhyStep): string {
   const { subject, fact, atNs } = step;
   if (fact.kind === "link") return `${wayName(plan, record, step)} ${linkState(fact)}`;
-  const device = deviceOf(plan, subject);
+  const device = deviceNamedBy(plan, subject);
   if (device === undefined) return subject;
   const is = agree(isPlural(device.name), "is", "are");
   if (fact.kind === "hung") return `${theDevice(device)} ${agree(isPlural(device.name), "hangs", "hang")}`;
@@ -180,7 +181,7 @@ function feedHead(
   { stretch, clicks, jumps, sinceNs }: FeedAnswer,
   { at, first, isBrief }: { readonly at: string; readonly first: WhyStep | undefined; readonly isBrief: boolean },
 ): string {
-  const feed = plan.feeds.find((each) => each.id === id) as FeedPlan;
+  const feed = feedOf(plan, id);
   const { mid, plural } = listener(feed, plan.feeds);
   if (jumps !== null)
     return `At ${at} ${mid} ${agree(plural, "drops", "drop")} out: the clock of ${nameIn(plan, jumps)} jumps.`;
@@ -283,7 +284,7 @@ function saysTheSame({ fact, atNs }: WhyStep, next: WhyStep | undefined): boolea
 
 function passedOn(plan: Plan, steps: readonly WhyStep[]): string {
   // In a ring it goes round.
-  const devices = [...new Set(steps.flatMap(({ subject }) => deviceOf(plan, subject) ?? []).map(theDevice))];
+  const devices = [...new Set(steps.flatMap(({ subject }) => deviceNamedBy(plan, subject) ?? []).map(theDevice))];
   const [last, ...before] = [...devices].reverse();
   const through = before.length > 3 ? [...before.slice(0, 2), `${before.length - 2} others`] : before;
   return `what ${last} puts out changes, and ${listed(through)} ${agree(before.length > 1, "hands", "hand")} it on`;
@@ -291,7 +292,7 @@ function passedOn(plan: Plan, steps: readonly WhyStep[]): string {
 
 function stepWords(plan: Plan, record: RunRecord, step: WhyStep, next: WhyStep | undefined): string {
   const { fact, subject, atNs } = step;
-  const device = deviceOf(plan, subject);
+  const device = deviceNamedBy(plan, subject);
   const verb = (one: string, many: string) => agree(device !== undefined && isPlural(device.name), one, many);
   const who = device === undefined ? subject : theDevice(device);
   switch (fact.kind) {
@@ -439,7 +440,7 @@ function linkWords(plan: Plan, record: RunRecord, step: WhyStep, next: WhyStep |
   if (fact.state === "up" && before === "coming-up") return `${who} is up, after ${duration(waited)} of coming up`;
   if (fact.state === "up" && before === "down" && by === "timeout") return `${who} is up again`;
   if (fact.state === "coming-up") return `${who} is whole and begins to come up`;
-  const end = deviceOf(plan, next.subject);
+  const end = deviceNamedBy(plan, next.subject);
   if (fact.state === "down" && next.fact.kind === "clock" && end !== undefined)
     return `${who} is down, because ${theDevice(end)} ${stateWords({ plan, record }, end, next.fact, secondsFromNs(next.atNs))}`;
   return `${who} ${linkState(fact)}`;
@@ -450,7 +451,7 @@ function linkWords(plan: Plan, record: RunRecord, step: WhyStep, next: WhyStep |
 /** "the main cable"; "main cable (from the FOH desk to the stage box)" where the other way is not in the same state. */
 function wayName(plan: Plan, record: RunRecord, { subject, atNs, fact }: WhyStep): string {
   const [, id = "", way = ""] = /^link (.*) (there|back|both)$/s.exec(subject) ?? [];
-  const link = plan.links.find((each) => each.id === id);
+  const link = linkById(plan, id);
   const name = theCableIn(plan, id);
   const tap = link?.line === undefined ? undefined : deviceById(plan, link.b.device);
   if (tap !== undefined) return `${name} (to ${theDevice(tap)})`;
@@ -467,7 +468,7 @@ function wayName(plan: Plan, record: RunRecord, { subject, atNs, fact }: WhyStep
 }
 
 /** "device foh", "port foh.1", "node foh red". */
-function deviceOf(plan: Plan, subject: string): DevicePlan | undefined {
+function deviceNamedBy(plan: Plan, subject: string): DevicePlan | undefined {
   const [kind = "", id = ""] = [subject.slice(0, subject.indexOf(" ")), subject.slice(subject.indexOf(" ") + 1)];
   if (kind === "device") return deviceById(plan, id);
   if (kind === "node" || kind === "bridge") return deviceById(plan, id.slice(0, id.indexOf(" ")));

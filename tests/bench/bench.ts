@@ -22,16 +22,8 @@ import { makeShow } from "./make-show.ts";
 import { inTurns } from "./measure.ts";
 import { stabilityBench } from "./mtie.ts";
 import { profile } from "./profile.ts";
+import { print, type Ratio } from "./ratio.ts";
 import { readShow, SHOW_FILE } from "./show.ts";
-
-interface Ratio {
-  readonly what: string;
-  readonly ratio: number;
-  /** Null: for information. */
-  readonly goal: { readonly is: "at least" | "at most"; readonly ratio: number; readonly aim?: number } | null;
-  readonly ours: string;
-  readonly theirs: string;
-}
 
 /** The built command. From the folder of package.json, where npm runs its scripts. */
 const command: string = JSON.parse(readFileSync("package.json", "utf8")).bin.pulltest;
@@ -188,23 +180,6 @@ function campusGrowth(): Ratio {
   };
 }
 
-function isReached({ ratio, goal }: Ratio): boolean | null {
-  if (goal === null) return null;
-  return goal.is === "at least" ? ratio >= goal.ratio : ratio <= goal.ratio;
-}
-
-function figure(ratio: number): string {
-  return ratio >= 100 ? Math.round(ratio).toLocaleString("en-GB") : ratio.toFixed(2);
-}
-
-function line(each: Ratio): string {
-  const { what, ratio, goal, ours, theirs } = each;
-  const aim = goal?.aim === undefined ? "" : `, aim ${figure(goal.aim)}${ratio >= goal.aim ? "" : " not"} reached`;
-  const verdict =
-    goal === null ? "no goal" : `goal ${goal.is} ${figure(goal.ratio)}${isReached(each) ? "" : " not"} reached${aim}`;
-  return `${figure(ratio).padStart(7)}  ${what}: ${verdict} (${ours} against ${theirs})`;
-}
-
 const { values: asked } = parseArgs({
   options: { json: { type: "boolean" }, "make-show": { type: "boolean" }, profile: { type: "string" } },
 });
@@ -227,13 +202,5 @@ if (asked["make-show"]) {
   ];
   if (existsSync(command)) ratios.push(startAgainstNode());
   else console.error("pulltest --help is not measured: build the command first (npm run build).");
-  if (asked.json)
-    console.log(
-      JSON.stringify(
-        ratios.map((each) => ({ ...each, reached: isReached(each) })),
-        null,
-        2,
-      ),
-    );
-  else for (const each of ratios) console.log(line(each));
+  print(ratios, asked.json === true);
 }

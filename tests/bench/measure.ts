@@ -14,7 +14,19 @@ export function inTurns(rounds: number, jobs: readonly (() => void)[]): number[]
   return times.map(median);
 }
 
-function median(numbers: readonly number[]): number {
+/** The same for what has to be waited for and says itself how long it took. */
+export async function inTurnsAwaited(rounds: number, jobs: readonly (() => Promise<number>)[]): Promise<number[]> {
+  const times: number[][] = jobs.map(() => []);
+  for (let round = 0; round <= rounds; round++) {
+    for (const [i, job] of jobs.entries()) {
+      const took = await job();
+      if (round > 0) times[i]!.push(took);
+    }
+  }
+  return times.map(median);
+}
+
+export function median(numbers: readonly number[]): number {
   const inOrder = [...numbers].sort((a, b) => a - b);
   const middle = inOrder.length >> 1;
   return inOrder.length % 2 === 1 ? inOrder[middle]! : (inOrder[middle - 1]! + inOrder[middle]!) / 2;

@@ -3,6 +3,7 @@ import { writeFileSync } from "node:fs";
 import type { Profiler } from "node:inspector";
 import { Session } from "node:inspector/promises";
 import { basename } from "node:path";
+import type { Page } from "playwright-core";
 
 const SAMPLE_MICROSECONDS = 200;
 
@@ -21,6 +22,23 @@ export async function profile(
   session.disconnect();
   writeFileSync(file, JSON.stringify(found));
   return sharesOf(found);
+}
+
+/** The same of what a page does meanwhile. */
+export async function profilePage(
+  page: Page,
+  job: () => Promise<unknown>,
+  file: string,
+): Promise<{ readonly place: string; readonly percent: number }[]> {
+  const session = await page.context().newCDPSession(page);
+  await session.send("Profiler.enable");
+  await session.send("Profiler.setSamplingInterval", { interval: SAMPLE_MICROSECONDS });
+  await session.send("Profiler.start");
+  await job();
+  const { profile: found } = await session.send("Profiler.stop");
+  await session.detach();
+  writeFileSync(file, JSON.stringify(found));
+  return sharesOf(found as Profiler.Profile);
 }
 
 /** Time in each function itself, without what it calls. */

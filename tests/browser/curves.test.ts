@@ -1,16 +1,15 @@
 /** The curves on the page: four charts on one canvas that share window and cursor with the lanes. */
 import { spawnSync } from "node:child_process";
 import { readFileSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { join, resolve } from "node:path";
 import type { Page } from "playwright-core";
 import { beforeAll, describe, expect, test } from "vitest";
 import { filledIn } from "../../cli/print/page.ts";
+import { foundByAxe } from "./axe.ts";
 import { inChromium } from "./chromium.ts";
 import { emptyRun, slippingRun } from "./fixture.ts";
 
 const command = resolve("cli/dist/pulltest.cjs");
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const CHARTS = ["Slips so far", "Frequency", "Phase against the leader", "Buffer fill"] as const;
 type Chart = (typeof CHARTS)[number];
 
@@ -124,7 +123,7 @@ describe("one window and one cursor", () => {
         expect(Math.abs(canvas.x - lane.x), `${chart} ${width}`).toBeLessThan(1.5);
         expect(Math.abs(canvas.width - lane.width), `${chart} ${width}`).toBeLessThan(1.5);
         // The cursor begins at half time of half an hour, less a millisecond.
-        const cursor = (await page.locator(".curve-cursor").boundingBox())!;
+        const cursor = (await page.locator(".curve-mark.a").boundingBox())!;
         expect(Math.abs(cursor.x + 1 - canvas.x - canvas.width / 2), `${chart} ${width}`).toBeLessThan(2);
       }
     }
@@ -144,6 +143,33 @@ describe("one window and one cursor", () => {
     const cells = await page.locator(".curve tbody tr", { hasText: "Guest desk" }).locator("td").allTextContents();
     expect(cells[0]).toContain("−113.4");
     expect(cells[1]).toContain("−567.0");
+  });
+
+  test("cursor B is drawn, and read against the cursor beside the curve and in its table", async () => {
+    const { page } = await open("two-clocks", { width: 390 });
+    await choose(page, "Phase against the leader");
+    await page.locator(".curve .as-table summary").click();
+    const guest = (selector: string) =>
+      page.locator(selector, { hasText: "Guest desk" }).locator("td, .curve-from-b > span").allTextContents();
+    expect(await page.locator(".curve-mark.b").isVisible()).toBe(false);
+    // What is clicked beside the plots is no place in time.
+    expect(await page.locator(".readout .time").textContent()).toMatch(/^00:(15:00|14:59)/);
+    await press(page, "b");
+    for (let step = 0; step < 25; step += 1) await page.keyboard.press("Shift+ArrowRight");
+    // A quarter of half an hour later: 10.5 ppm of 450 s are 226.8 samples at 48 kHz.
+    await expect
+      .poll(() => guest(".curve-lines li"))
+      .toEqual(["at cursor B −453.60 samples", "from there −226.80 samples"]);
+    await expect.poll(() => guest(".curve tbody tr")).toContainEqual(expect.stringMatching(/[^ ]−226\.80 samples$/));
+    const box = (await page.locator(".curve-box").boundingBox())!;
+    const [a, b] = await Promise.all(
+      [".curve-mark.a", ".curve-mark.b"].map(async (each) => (await page.locator(each).boundingBox())!),
+    );
+    expect(Math.abs(b!.x + 2 - box.x - box.width / 2)).toBeLessThan(2);
+    expect(Math.abs(a!.x + 1 - b!.x - 2 - box.width / 4)).toBeLessThan(2);
+    await page.keyboard.press("c");
+    expect(await guest(".curve-lines li")).toEqual([]);
+    await expect.poll(() => page.locator(".curve caption").count()).toBe(1);
   });
 
   test("the pointer reads, and leaves the cursor alone; a click moves the cursor for lanes and curve", async () => {
@@ -223,31 +249,19 @@ describe("how it looks", () => {
     }
   });
 
-  for (const colorScheme of ["dark", "light"] as const) {
-    test.each([1280, 390])(
-      `axe finds nothing, and nothing scrolls sideways, ${colorScheme}, %d wide`,
-      async (width) => {
-        const { page } = await open("leader-reboot", { width, colorScheme });
-        await page.locator(".curve").scrollIntoViewIfNeeded();
-        await page.evaluate(axe);
-        for (const chart of CHARTS) {
-          await choose(page, chart);
-          const summary = page.locator(".curve .as-table summary");
-          if ((await summary.isVisible()) && (await page.locator(".curve .as-table[open]").count()) === 0)
-            await summary.click();
-          const wider = await page.evaluate(
-            () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
-          );
-          expect(wider, chart).toBe(0);
-          const found = await page.evaluate(async () => {
-            const { axe } = window as unknown as {
-              axe: { run(where: string): Promise<{ violations: { id: string; nodes: { html: string }[] }[] }> };
-            };
-            return (await axe.run(".curve")).violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html}`);
-          });
-          expect(found, chart).toEqual([]);
-        }
-      },
-    );
-  }
+  test.each([1280, 390])("axe finds nothing, dark and light, and nothing scrolls sideways, %d wide", async (width) => {
+    const { page } = await open("leader-reboot", { width });
+    await page.locator(".curve").scrollIntoViewIfNeeded();
+    for (const chart of CHARTS) {
+      await choose(page, chart);
+      const summary = page.locator(".curve .as-table summary");
+      if ((await summary.isVisible()) && (await page.locator(".curve .as-table[open]").count()) === 0)
+        await summary.click();
+      const wider = await page.evaluate(
+        () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
+      );
+      expect(wider, chart).toBe(0);
+      expect((await foundByAxe(page, ".curve")).violations, chart).toEqual([]);
+    }
+  });
 });

@@ -61,7 +61,12 @@ const api: LessonsApi = {
     const run = play(scenario);
     const store = createStore(run.summary.runSeconds, 0);
     stores.push(store);
-    const room: PageContext["room"] = { workspace: createWorkspace(), open() {}, edit() {}, newEngine: noEngine };
+    const room: PageContext["room"] = {
+      workspace: createWorkspace(),
+      open: async () => null,
+      edit() {},
+      newEngine: noEngine,
+    };
     const context: PageContext = { run, lanes: lanesOf(run), slips: slipsOf(run), store, room, announce };
     lanes.replaceChildren(showPart(context));
     part.drawn(context);
@@ -82,7 +87,10 @@ function inRoom(): void {
       makeWorker() {
         throw new Error("no workers here");
       },
-      playHere,
+      playHere: (request, answer) =>
+        harness.isFailing
+          ? answer({ id: request.id, is: "failed", problem: "the engine broke down" })
+          : playHere(request, answer),
     },
     parts: partsFor,
     run: null,

@@ -1,14 +1,15 @@
 /** The page in a real Chromium, opened from a file: what is drawn is what the run says, by eye, key and pointer. */
 import { spawnSync } from "node:child_process";
 import { readFileSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { join } from "node:path";
 import type { Page } from "playwright-core";
 import { describe, expect, test } from "vitest";
 import { filledIn } from "../../cli/print/page.ts";
 import { GROUND } from "../../shared/states.ts";
+import type { RunData } from "../../sim/run-data.ts";
 import { changesOf, lanesOf } from "../../viewer/lane.ts";
-import type { Run } from "../../viewer/run.ts";
+import { type Run, runOf } from "../../viewer/run.ts";
+import { foundByAxe } from "./axe.ts";
 import { inChromium } from "./chromium.ts";
 import {
   busyRun,
@@ -23,7 +24,6 @@ import {
 } from "./fixture.ts";
 
 const template = readFileSync("cli/dist/page.html", "utf8");
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
 const room = inChromium();
 
@@ -200,6 +200,37 @@ describe("what is drawn", () => {
   });
 });
 
+test("a finding leads to what it is about, on the map and among the lanes, and from there back to it", async () => {
+  const { page } = await show(busyRun(), { width: 390, height: 844 });
+  const inView = (selector: string) =>
+    page.locator(selector).evaluate((one) => {
+      const { top, bottom } = one.getBoundingClientRect();
+      return top >= 0 && bottom <= innerHeight;
+    });
+  await page.getByRole("button", { name: "Show on the map: FOH desk" }).click();
+  expect(await page.locator("#map .chosen").getAttribute("data-device")).toBe("foh");
+  expect(await page.locator("#map .found").count()).toBe(3);
+  expect(await page.locator(".lane.chosen .lane-name").textContent()).toBe("FOH desk");
+  expect(await page.evaluate(() => (document.activeElement as SVGElement).dataset.device)).toBe("foh");
+  await expect.poll(() => inView("#map .chosen"), { timeout: 10_000 }).toBe(true);
+  await expect
+    .poll(() => page.locator("[aria-live=polite].unseen").first().textContent())
+    .toContain("FOH desk is chosen on the map. Both ends of cable guest-in give clock.");
+  expect(await page.locator("#should-see h3").first().textContent()).toContain("FOH desk at ");
+
+  const named = page.locator(".map-findings button");
+  expect(await named.allTextContents()).toEqual(["Warning Both ends of cable guest-in give clock."]);
+  await named.click();
+  expect(await page.evaluate(() => document.activeElement?.id)).toBe("finding-1");
+  // A long page scrolls smoothly for more than the second that a poll waits by itself.
+  await expect.poll(() => inView("#finding-1 h3"), { timeout: 10_000 }).toBe(true);
+  await page.locator("[data-device=mon]").focus();
+  await page.keyboard.press("Enter");
+  // Another choice is about something else.
+  expect(await page.locator("#map .found").count()).toBe(0);
+  expect(await page.locator(".map-about .none").textContent()).toBe("No finding names it.");
+});
+
 describe("what is accepted", () => {
   const run = busyRun();
   const [first, ...rest] = run.summary.findings;
@@ -234,7 +265,7 @@ describe("what the command writes", () => {
       const command = ["cli/dist/pulltest.cjs", "rehearse", `scenarios/${scenario}.json`, "--html", file];
       expect(spawnSync(process.execPath, command).status).toBe(0);
       const { page, troubles } = await openFile(file);
-      const run = JSON.parse((await page.locator("#run").textContent())!) as Run;
+      const run = runOf(JSON.parse((await page.locator("#run").textContent())!) as RunData);
       expect(await page.locator(".sentences li").allTextContents()).toEqual(run.telling.sentences);
 
       const drawn = await page.locator("[data-lane]").evaluateAll((lanes) =>
@@ -504,33 +535,13 @@ describe("how it looks", () => {
     expect(await page.evaluate(() => document.documentElement.className)).toBe("");
   });
 
-  for (const colorScheme of ["dark", "light"] as const) {
-    for (const width of [1280, 390]) {
-      test(`axe finds nothing to complain of, ${colorScheme}, ${width} pixels wide`, async () => {
-        const { page } = await show(busyRun(), { colorScheme, width });
-        for (const summary of await page.locator("summary").all()) await summary.click();
-        await page.evaluate(axe);
-        const result = await page.evaluate(async () => {
-          const { violations, passes } = await (
-            window as unknown as {
-              axe: {
-                run(): Promise<{
-                  violations: { id: string; nodes: { html: string; failureSummary: string }[] }[];
-                  passes: unknown[];
-                }>;
-              };
-            }
-          ).axe.run();
-          return {
-            violations: violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html} ${nodes[0]?.failureSummary}`),
-            passes: passes.length,
-          };
-        });
-        expect(result.violations).toEqual([]);
-        expect(result.passes).toBeGreaterThan(20);
-      });
-    }
-  }
+  test.each([1280, 390])("axe finds nothing to complain of, dark and light, %d pixels wide", async (width) => {
+    const { page } = await show(busyRun(), { width });
+    for (const summary of await page.locator("summary").all()) await summary.click();
+    const { violations, passes } = await foundByAxe(page);
+    expect(violations).toEqual([]);
+    expect(passes).toBeGreaterThan(20);
+  });
 });
 
 describe("runs at the edge", () => {

@@ -1,27 +1,25 @@
 /** The page has a leader's return under five policies, as the engine found it, and says so where it was not played. */
 import { readFileSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { join } from "node:path";
 import type { Page } from "playwright-core";
 import { describe, expect, test } from "vitest";
 import { filledIn } from "../../cli/print/page.ts";
 import { comparePolicies, type PolicyComparison } from "../../sim/policies.ts";
 import { adviceSentences, heardUnder, policyName } from "../../sim/tell/policies.ts";
-import { told } from "../tell/stories.ts";
+import { story } from "../tell/stories.ts";
+import { foundByAxe } from "./axe.ts";
 import { inChromium } from "./chromium.ts";
 import { emptyRun } from "./fixture.ts";
 
 const room = inChromium();
 const template = readFileSync("cli/dist/page.html", "utf8");
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
-function story(name: string) {
-  const found = told().find((one) => one.name === name);
-  if (found === undefined) throw new Error(`there is no ${name}`);
-  return { ...found.run, telling: found.telling };
+function toldRun(name: string) {
+  const { run, telling } = story(name);
+  return { ...run, telling };
 }
-const reboot = story("leader-reboot.json");
-const winter = story("winter-truck.json");
+const reboot = toldRun("leader-reboot.json");
+const winter = toldRun("winter-truck.json");
 const policies = comparePolicies(reboot);
 
 interface Look {
@@ -179,21 +177,11 @@ describe("how it looks", () => {
       if (index > 0) expect(top).toBeGreaterThanOrEqual(boxes[index - 1]!.bottom - 1);
   });
 
-  for (const colorScheme of ["dark", "light"] as const)
-    for (const width of [1280, 390])
-      test(`axe finds nothing to complain of, ${colorScheme}, ${width} pixels wide`, async () => {
-        const { page } = await compared({ width, colorScheme });
-        await page.locator("#return summary").click();
-        await page.evaluate(axe);
-        const result = await page.evaluate(async () => {
-          const { violations, passes } = await (
-            window as unknown as {
-              axe: { run(what: string): Promise<{ violations: { id: string }[]; passes: unknown[] }> };
-            }
-          ).axe.run("#return");
-          return { violations: violations.map(({ id }) => id), passes: passes.length };
-        });
-        expect(result.violations).toEqual([]);
-        expect(result.passes).toBeGreaterThan(8);
-      });
+  test.each([1280, 390])("axe finds nothing to complain of, dark and light, %d pixels wide", async (width) => {
+    const { page } = await compared({ width });
+    await page.locator("#return summary").click();
+    const { violations, passes } = await foundByAxe(page, "#return");
+    expect(violations).toEqual([]);
+    expect(passes).toBeGreaterThan(8);
+  });
 });

@@ -1,23 +1,21 @@
 /** Every shipped scenario, wander on everywhere: the browser's engine says the same as Node's, byte for byte. */
-import type { Browser, Page } from "playwright-core";
+import type { Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import type { bytesOfRun as BytesOfRun } from "../helpers/bytes-of-run.ts";
 import { bytesOfRun } from "../helpers/bytes-of-run.ts";
 import { bundleEngine, shippedTexts } from "../helpers/engine-bundle.ts";
-import { launchChromium } from "./chromium.ts";
+import { theChromium } from "./chromium.ts";
 
 declare const pulltest: { readonly bytesOfRun: typeof BytesOfRun };
 
 const { texts, scenarios } = shippedTexts();
-let browser: Browser;
 let page: Page;
 beforeAll(async () => {
-  browser = await launchChromium();
-  page = await browser.newPage();
+  page = await (await theChromium()).newPage();
   await page.addScriptTag({ content: await bundleEngine() });
 });
 afterAll(async () => {
-  await browser?.close();
+  await page?.close();
 });
 
 describe("one scenario and one seed give one run, in Node and in Chromium", () => {

@@ -91,6 +91,12 @@ describe("a picture as SVG", () => {
     expect(later).toContain("Window 01:07:30.000 to 01:30:00.000");
     expect(later).not.toContain("Coasting (holdover)");
     expect(later).toContain("Clicks");
+    // With a second cursor each has its letter, and the lines are read at both.
+    await page.locator("#show .board").focus();
+    for (const key of ["Home", "b", "Shift+ArrowRight"]) await page.keyboard.press(key);
+    const both = (await picture(page, "slips")).words;
+    expect(both).toEqual(expect.arrayContaining(["A", "B", expect.stringContaining("; cursor B, ")]));
+    expect(both.join(" ")).toMatch(/at cursor B [\d,]+ slips?; from there [+−]?[\d,]+ slips?/);
   });
 
   test("is in the colours that the page has, and as wide from a telephone", async () => {
@@ -260,10 +266,12 @@ describe("on paper", () => {
       const drawings = [...document.querySelectorAll("#show .lane .row-plot")];
       const table = document.querySelector("#heard table")!;
       const style = getComputedStyle(document.documentElement);
+      const widest = () => [...document.querySelectorAll("body *")].filter((one) => boxOf(one).right > 725.5);
+      const nameOf = (one: Element) => `${one.localName} ${one.id} ${one.getAttribute("class")} ${boxOf(one).right}`;
       return {
         ground: style.backgroundColor,
         ink: style.color,
-        wide: document.documentElement.scrollWidth,
+        wide: document.documentElement.scrollWidth > 725 ? widest().map(nameOf) : [],
         lanes: drawings.filter((plot) => boxOf(plot).width > 300).length,
         cutLanes: drawings.filter((plot) => {
           const svg = boxOf(plot.querySelector("svg")!);
@@ -280,7 +288,7 @@ describe("on paper", () => {
     expect(found).toEqual({
       ground: "rgb(250, 249, 245)",
       ink: "rgb(23, 28, 34)",
-      wide: 725,
+      wide: [],
       lanes: run.summary.devices.length + run.summary.links.length + run.summary.feeds.length,
       cutLanes: 0,
       cutTables: 0,

@@ -1,3 +1,4 @@
+import { createHash } from "node:crypto";
 import { readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, test } from "vitest";
@@ -38,5 +39,23 @@ describe("the page's template", () => {
       document.body.append(image);
     });
     await expect.poll(() => troubles.length).toBeGreaterThan(1);
+  });
+
+  test("holds three scripts and their hashes; what page and engine share stands in it once", () => {
+    const scripts = [
+      ...template.matchAll(/<script (id="common"|type="module"|type="text\/plain" id="engine")>(.*?)<\/script>/gs),
+    ];
+    const [common = "", own = "", engine = ""] = scripts.map(([, , code]) => code ?? "");
+    const hash = (code: string) => `'sha256-${createHash("sha256").update(code).digest("base64")}'`;
+    expect(template).toContain(`script-src ${[common, own, engine].map(hash).join(" ")};`);
+    const pieces = (code: string) => code.match(/.{200}/gs) ?? [];
+    for (const [code, ...others] of [
+      [common, own, engine],
+      [own, common, engine],
+      [engine, common, own],
+    ] as const) {
+      expect(pieces(code).length).toBeGreaterThan(100);
+      expect(pieces(code).filter((piece) => others.some((other) => other.includes(piece)))).toEqual([]);
+    }
   });
 });

@@ -3,16 +3,15 @@ import { readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { expect, test } from "vitest";
 import { filledIn } from "../../cli/print/page.ts";
-import { told } from "../tell/stories.ts";
+import { story } from "../tell/stories.ts";
 import { inChromium } from "./chromium.ts";
 
 const room = inChromium();
 
 test("chain by chain, and each step is a way to put the cursor there", async () => {
-  const story = told().find(({ name }) => name === "leader-reboot.json");
-  if (story === undefined) throw new Error("there is no leader-reboot.json");
+  const { run, telling } = story("leader-reboot.json");
   const file = join(room.folder, "run.html");
-  writeFileSync(file, filledIn(readFileSync("cli/dist/page.html", "utf8"), { ...story.run, telling: story.telling }));
+  writeFileSync(file, filledIn(readFileSync("cli/dist/page.html", "utf8"), { ...run, telling }));
   const { page, troubles } = await room.open(file);
   const why = page.locator("#why");
   expect(await why.textContent()).toContain("Choose a lane");

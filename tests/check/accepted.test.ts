@@ -1,8 +1,9 @@
 /** Findings that a scenario accepts: read, matched, listed apart, and asked after once they are gone. */
 import { describe, expect, it } from "vitest";
-import { CHECK_RULES, RULE_NAMES } from "../../shared/check-rules.ts";
+import { CHECK_RULES } from "../../shared/check-rules.ts";
 import { formatIssue } from "../../shared/issues.ts";
 import type { AcceptedPlan } from "../../shared/plan.ts";
+import { RULE_NAMES } from "../../shared/rule-names.ts";
 import { check, checkAll } from "../../sim/check/index.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { read } from "../helpers/rig.ts";

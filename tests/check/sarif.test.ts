@@ -8,7 +8,7 @@ import { describe, expect, it } from "vitest";
 import * as z from "zod";
 import type { AcceptedHere, PlacedFinding } from "../../cli/print/findings.ts";
 import { sarifLog } from "../../cli/print/sarif.ts";
-import { RULE_NAMES } from "../../shared/check-rules.ts";
+import { RULE_NAMES } from "../../shared/rule-names.ts";
 import { checkAll } from "../../sim/check/index.ts";
 import { foh, madi, mon, rig, soundRig } from "./rigs.ts";
 

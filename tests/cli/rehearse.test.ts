@@ -22,7 +22,7 @@ describe("what rehearse prints", () => {
   test("text: the timeline, each listener, the verdict, and always the same last line, all on standard output", () => {
     const { status, out, err } = inFolder(["rehearse", "small.json"]);
     expect({ status, err }).toEqual({ status: 0, err: "" });
-    expect(out).toMatch(/^Two desks\nsmall\.json, sha256 [0-9a-f]{12}, seed quay-1, pulltest \d/);
+    expect(out).toMatch(/^Two desks\nsmall\.json, plan ..-.., sha256 [0-9a-f]{12}, seed quay-1, pulltest \d/);
     expect(out).toContain("00:00:00  FOH desk leads; the monitor desk follows it.");
     expect(out).toContain("In-ears   clean from beginning to end.");
     expect(out).toContain("The file expects nothing, so nothing was compared. Not tested on site.");
@@ -286,7 +286,7 @@ describe("check", () => {
   test("findings of a rig that has none of them end with 0", () => {
     const { status, out } = inFolder(["check", "small.json"]);
     expect(status).toBe(0);
-    expect(out).toContain("The plan was read, not played, and not tested on site.");
+    expect(out).toContain("was read, not played, and not tested on site.");
   });
 
   test("--json has one documented shape", () => {

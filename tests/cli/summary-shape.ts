@@ -216,7 +216,7 @@ const placed = finding.extend({
 
 export const checkShape = z.strictObject({
   schemaVersion: z.literal(1),
-  scenario: summaryShape.shape.scenario,
+  scenario: summaryShape.shape.scenario.extend({ stamp: z.string().regex(/^[A-Z3-9]{2}-[A-Z3-9]{2}$/) }),
   findings: z.array(placed),
   accepted: z.array(placed.extend({ reason: z.string().min(1) })),
   feeds: z.array(

@@ -4,7 +4,7 @@ import { describe, expect, test } from "vitest";
 import { version } from "../../package.json" with { type: "json" };
 import { pulltest, scratchFolder } from "./command.ts";
 
-const verbs = ["new", "check", "rehearse", "stability", "schema"];
+const verbs = ["new", "csv", "check", "rehearse", "stability", "schema"];
 
 describe("help", () => {
   test("of the command names every verb and every status, and goes to standard output", () => {

@@ -297,7 +297,11 @@ describe("shared", () => {
       expect(told(columns, isPlain).out).toBe(`${words.join("\n")}\n`);
     const { out, err } = told(80, false);
     for (const line of words) expect(out).toContain(`${line}\n`);
-    expect(out.split("\n").filter((line) => /[█▀▄]/.test(line)).length).toBeGreaterThan(24);
+    const blocks = out.split("\n").filter((line) => /[█▀▄]/.test(line));
+    expect(blocks.length).toBeGreaterThan(24);
+    // Black on white by the cube of the 256 colours (ECMA-48, 38;5 and 48;5 by xterm), to the end of each line.
+    for (const line of blocks)
+      expect(line.replaceAll("\u001b", "ESC")).toMatch(/^ESC\[38;5;16;48;5;231m[ █▀▄]+ESC\[0m$/);
     expect(err).toContain("Caution: anybody on that network can open it and see the plan.");
     expect(err).toContain("Not shared at 203.0.113.9 (eth1)");
     expect(err).not.toContain("\u001b");

@@ -1,10 +1,14 @@
 /** How late a feed is, added up by hand from its cables. */
 import fc from "fast-check";
 import { describe, expect, it, test } from "vitest";
-import { feedLatency, hopLatencies, isMerged, skewSeconds } from "../../sim/latency.ts";
+import type { LinkPlan, Plan } from "../../shared/plan.ts";
+import { check } from "../../sim/check/index.ts";
+import { feedLatency, hopLatencies, isMerged, type PathLatency, skewSeconds } from "../../sim/latency.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { tell } from "../../sim/tell.ts";
+import { changed, planOf, soundFile } from "../check/network-rigs.ts";
 import { tries } from "../helpers/laws.ts";
+import { at } from "../helpers/plan.ts";
 import { plans } from "../helpers/random-rig.ts";
 import { type Parts, spareRig, withLatency } from "./spare-rig.ts";
 
@@ -103,18 +107,60 @@ test("parts add up to the whole, and whoever is merged is within the window of w
         seen[hasSpare ? "spares" : "alone"] += 1;
       }
       for (const pair of plan.spares) {
-        const [one, other] = pair.links.map((id) => plan.links.find((link) => link.id === id)!) as [
-          Parameters<typeof skewSeconds>[0],
-          Parameters<typeof skewSeconds>[0],
-        ];
-        const windowSeconds = skewSeconds(one, other);
-        expect(skewSeconds(other, one)).toBe(windowSeconds);
-        expect(isMerged({ ...pair, windowSeconds }, one, other)).toBe(true);
-        expect(isMerged({ ...pair, windowSeconds: windowSeconds / 2 }, one, other)).toBe(windowSeconds < 2e-9);
+        const [one, other] = pair.links.map((id) => plan.links.find((link) => link.id === id)!) as [LinkPlan, LinkPlan];
+        const windowSeconds = skewSeconds(plan, one, other);
+        expect(skewSeconds(plan, other, one)).toBe(windowSeconds);
+        expect(isMerged(plan, { ...pair, windowSeconds }, one, other)).toBe(true);
+        expect(isMerged(plan, { ...pair, windowSeconds: windowSeconds / 2 }, one, other)).toBe(windowSeconds < 2e-9);
       }
     }),
     tries(60),
   );
   expect(seen.spares).toBeGreaterThan(20);
   expect(seen.alone).toBeGreaterThan(20);
+});
+
+describe("over a network a stream", () => {
+  /** The blue bridges hold packets back for a millisecond each; a stream passes both. */
+  const slowBlue = (windowMilliseconds: number) => {
+    const slow = { bridge: { timing: "plain", residenceMicroseconds: 1000 } };
+    const rig = planOf(
+      changed(soundFile(), {
+        "blue-1": slow,
+        "blue-2": slow,
+        pair: { windowMilliseconds },
+        "pa-mix": { over: ["main", "second"] },
+      }),
+    );
+    return { ...rig, events: [at(60, { do: "unplug", link: "red-foh", end: null, way: null, into: null })] } as Plan;
+  };
+
+  it("is later by the cables and the bridges on its way", () => {
+    const rig = slowBlue(10);
+    const [main, second] = hopLatencies(rig, rig.feeds.find(({ id }) => id === "pa-mix")!)[0]!.paths as [
+      PathLatency,
+      PathLatency,
+    ];
+    // Three cables of 10 m on either network, and two bridges of 2 ms altogether against those of the red one.
+    expect(second.propagationSeconds - main.propagationSeconds).toBeCloseTo(
+      0.002 - 2 * rig.devices.find(({ id }) => id === "red-1")!.bridge!.residenceSeconds,
+      12,
+    );
+    expect(main.heldBackSeconds).toBeCloseTo(second.propagationSeconds - main.propagationSeconds, 12);
+  });
+
+  test("whose duplicate comes later than the window is followed by a gap, as the check says; inside the window by none", () => {
+    const heard = (windowMilliseconds: number) => {
+      const rig = slowBlue(windowMilliseconds);
+      const { summary } = rehearse(rig);
+      const { silentSeconds } = summary.feeds.find(({ id }) => id === "pa-mix")!;
+      return { silentSeconds, isFound: check(rig).some(({ rule }) => rule === "duplicate-skew") };
+    };
+    const wide = heard(10);
+    const narrow = heard(1);
+    expect(wide).toEqual({ silentSeconds: 0, isFound: false });
+    expect(narrow.isFound).toBe(true);
+    expect(narrow.silentSeconds).toBeGreaterThan(0.0019);
+    expect(narrow.silentSeconds).toBeLessThan(0.0021);
+  });
 });

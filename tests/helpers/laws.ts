@@ -23,3 +23,8 @@ export function isCaught<T>(
   const { failed } = check(law, { numRuns: count, seed, endOnFailure: true }) as fc.RunDetails<T>;
   return failed;
 }
+
+/** For what is asked at every event of every run, where vitest's own question costs more than what it asks about. */
+export function must(isSo: boolean, law: string): void {
+  if (!isSo) throw new Error(law);
+}

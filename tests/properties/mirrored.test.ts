@@ -12,21 +12,16 @@ import type { Played } from "../helpers/play.ts";
 import { play, withFacts, wrapMachines } from "../helpers/play.ts";
 import type { Wish } from "../helpers/random-rig.ts";
 import { plans } from "../helpers/random-rig.ts";
+import { streams } from "../helpers/scripted-streams.ts";
 
-const chance = vi.hoisted(() => ({ isMirrored: false }));
-vi.mock("../../shared/random.ts", async (original) => {
-  const { stream } = await original<typeof import("../../shared/random.ts")>();
-  return {
-    stream: (...address: Parameters<typeof stream>) => {
-      const draw = stream(...address);
-      const { isMirrored } = chance;
-      // Uniforms stand for the middles of 2^32 steps: the mirror of the first is the last.
-      return () => (isMirrored ? 1 - 2 ** -32 - draw() : draw());
-    },
-  };
-});
+vi.mock("../../shared/random.ts", async (original) =>
+  (await import("../helpers/scripted-streams.ts")).ofRandom(await original()),
+);
+vi.mock("../../shared/uniforms.ts", async (original) =>
+  (await import("../helpers/scripted-streams.ts")).ofUniforms(await original()),
+);
 afterEach(() => {
-  chance.isMirrored = false;
+  streams.uniform = null;
 });
 
 const wish: Wish = {
@@ -133,9 +128,10 @@ test("negating all offsets and all draws swaps drops and repeats, with wander", 
   const wandering = plans({ ...wish, heatTables: true, wandering: true, averaging: true, seconds: [60, 200] });
   fc.assert(
     fc.property(wandering, (plan) => {
-      chance.isMirrored = false;
+      streams.uniform = null;
       const one = play(plan);
-      chance.isMirrored = true;
+      // Uniforms stand for the middles of 2^32 steps: the mirror of the first is the last.
+      streams.uniform = (_address, place, realAt) => 1 - 2 ** -32 - realAt(place);
       const other = play(mirrored(plan));
       const [mine, theirs] = [bySubject(one), bySubject(other)];
       expect([...theirs.keys()].sort()).toEqual([...mine.keys()].sort());

@@ -13,7 +13,7 @@ import { electionNumbers } from "../../sim/election/numbers.ts";
 import { startEngine } from "../../sim/engine.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { buildRig } from "../../sim/rig.ts";
-import { isCaught, PATIENCE_MS, tries } from "../helpers/laws.ts";
+import { isCaught, must, PATIENCE_MS, tries } from "../helpers/laws.ts";
 import type { Alteration } from "../helpers/play.ts";
 import { play, wrapMachines } from "../helpers/play.ts";
 import { networkPlans } from "../helpers/random-network.ts";
@@ -74,9 +74,10 @@ test("machines of a network are pure", { timeout: PATIENCE_MS }, () => {
             deepFreeze(state);
             deepFreeze(event);
             const step = machine.handle(state, event, now);
-            expect(JSON.stringify(machine.handle(state, event, now))).toBe(JSON.stringify(step));
+            const again = machine.handle(state, event, now);
+            must(JSON.stringify(again) === JSON.stringify(step), `${machine.id} answers otherwise when asked again`);
             deepFreeze(step);
-            expect(machine.due(step.state).atNs).toBeGreaterThanOrEqual(now);
+            must(machine.due(step.state).atNs >= now, `${machine.id} asks to be woken in the past`);
             kinds.add(`${machine.id.split(" ")[0]} ${event.kind}`);
             return step;
           },

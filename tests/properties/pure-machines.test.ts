@@ -5,7 +5,7 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import type { Plan } from "../../shared/plan.ts";
-import { isCaught, PATIENCE_MS, tries } from "../helpers/laws.ts";
+import { isCaught, must, PATIENCE_MS, tries } from "../helpers/laws.ts";
 import type { Alteration, AnyMachine } from "../helpers/play.ts";
 import { play, wrapMachines } from "../helpers/play.ts";
 import type { Wish } from "../helpers/random-rig.ts";
@@ -30,15 +30,16 @@ function watched(machine: AnyMachine, seen: Seen): AnyMachine {
     handle: (state, event, now) => {
       deepFreeze(state);
       deepFreeze(event);
-      expect(machine.due(state).atNs).toBeGreaterThanOrEqual(now);
+      must(machine.due(state).atNs >= now, `${machine.id} was due before it was woken`);
       const step = machine.handle(state, event, now);
       // Asked again it says the same: it drew nothing, counted nothing, remembered nothing.
-      expect(JSON.stringify(machine.handle(state, event, now))).toBe(JSON.stringify(step));
+      const again = machine.handle(state, event, now);
+      must(JSON.stringify(again) === JSON.stringify(step), `${machine.id} answers otherwise when asked again`);
       deepFreeze(step);
       const due = machine.due(step.state);
-      expect(due.atNs).toBeGreaterThanOrEqual(now);
-      expect(Number.isSafeInteger(due.atNs)).toBe(true);
-      expect(machine.due(step.state)).toEqual(due);
+      must(due.atNs >= now, `${machine.id} asks to be woken in the past`);
+      must(Number.isSafeInteger(due.atNs), `${machine.id} asks for no whole nanosecond`);
+      must(JSON.stringify(machine.due(step.state)) === JSON.stringify(due), `${machine.id} asks for two instants`);
       seen.handled += 1;
       seen.kinds.add(`${machine.id.split(" ")[0]} ${event.kind}`);
       return step;

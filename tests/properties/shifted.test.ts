@@ -16,31 +16,29 @@ import type { Played } from "../helpers/play.ts";
 import { play, wrapMachines } from "../helpers/play.ts";
 import type { Wish } from "../helpers/random-rig.ts";
 import { plans } from "../helpers/random-rig.ts";
+import { streams } from "../helpers/scripted-streams.ts";
 
-/** Null: draws as they are. Else none in the first interval of the show, nor in as many blocks before it as it says. */
-const chance = vi.hoisted(() => ({ shiftBlocks: null as number | null }));
-vi.mock("../../shared/random.ts", async (original) => {
-  const { stream } = await original<typeof import("../../shared/random.ts")>();
-  return {
-    stream: (seed: string, device: string, purpose: string, block: number) => {
-      const { shiftBlocks } = chance;
-      if (shiftBlocks === null || purpose !== "wander") return stream(seed, device, purpose, block);
-      if (block < shiftBlocks) return () => MIDDLE;
-      const draw = stream(seed, device, purpose, block - shiftBlocks);
-      let drawn = 0;
-      return () => {
-        const uniform = draw();
-        drawn += 1;
-        return block === shiftBlocks && drawn <= 2 ? MIDDLE : uniform;
-      };
-    },
-  };
+vi.mock("../../shared/random.ts", async (original) =>
+  (await import("../helpers/scripted-streams.ts")).ofRandom(await original()),
+);
+vi.mock("../../shared/uniforms.ts", async (original) =>
+  (await import("../helpers/scripted-streams.ts")).ofUniforms(await original()),
+);
+afterEach(() => {
+  streams.uniform = null;
 });
+
 /** A deviate of some 1e-10, and so a clock that stands still. */
 const MIDDLE = 0.5;
-afterEach(() => {
-  chance.shiftBlocks = null;
-});
+
+/** No draw in the first interval of the show, nor in as many blocks before it as it says: each stream has one a knot. */
+function shiftWander(blocks: number): void {
+  const first = blocks * BLOCK;
+  streams.uniform = ({ purpose }, place, realAt) => {
+    if (!purpose.startsWith("wander of")) return realAt(place);
+    return place <= first ? MIDDLE : realAt(place - first);
+  };
+}
 
 /**
  * The phases of free oscillators are sums over another time, so their last bits differ: some 1e-17 s, which moves a
@@ -154,9 +152,9 @@ test("shifting every event and all of chance shifts the record", { timeout: PATI
   fc.assert(
     fc.property(rigs.map(withExactLeader), fc.constantFrom(1, 2), (plan, blocks) => {
       const byNs = blocks * BLOCK * gridSeconds * 1e9;
-      chance.shiftBlocks = 0;
+      shiftWander(0);
       const early = play(plan);
-      chance.shiftBlocks = blocks;
+      shiftWander(blocks);
       expectShifted(early, play(later(plan, byNs)), byNs, CHANCE_NS);
       seen.rows += early.rows.length;
       for (const { atNs, fact } of early.rows) {

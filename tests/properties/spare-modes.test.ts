@@ -81,7 +81,7 @@ const cases: fc.Arbitrary<Case | null> = fc
       spares: bare.spares.map((each) => (each.id === pair.id ? group : each)),
       events: [event(false), event(true)],
     };
-    return { plan, group, feed: feed.id, skew: skewSeconds(main, spare), fault: hit.id };
+    return { plan, group, feed: feed.id, skew: skewSeconds(plan, main, spare), fault: hit.id };
   });
 
 function heard(each: Case, plan: Plan): FeedSummary {

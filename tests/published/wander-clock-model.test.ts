@@ -13,21 +13,21 @@ import { wanderAt } from "../../shared/wander.ts";
 import { confidenceInterval, degreesOfFreedom, type NoiseType, oadev, ohdev } from "../../sim/stability/index.ts";
 import { tries } from "../helpers/laws.ts";
 import { evenInDecades } from "../helpers/numbers.ts";
+import { streams } from "../helpers/scripted-streams.ts";
 
-/** What streams hand out while a test has written it, by block and place; null: what they always do. */
-const script = vi.hoisted(() => ({ uniform: null as ((block: number, place: number) => number) | null }));
-vi.mock("../../shared/random.ts", async (original) => {
-  const real = await original<typeof import("../../shared/random.ts")>();
-  const scripted: typeof real.stream = (seed, device, purpose, block) => {
-    const { uniform } = script;
-    let place = 0;
-    return uniform === null ? real.stream(seed, device, purpose, block) : () => uniform(block, place++);
-  };
-  return { ...real, stream: scripted };
-});
+vi.mock("../../shared/random.ts", async (original) =>
+  (await import("../helpers/scripted-streams.ts")).ofRandom(await original()),
+);
+vi.mock("../../shared/uniforms.ts", async (original) =>
+  (await import("../helpers/scripted-streams.ts")).ofUniforms(await original()),
+);
 
-/** Knots of one stream. */
+/** Knots that are drawn at once. */
 const BLOCK = 1024;
+
+/** What each deviate of a knot is drawn for, in the order of the columns below: without drift noise the first two. */
+const PURPOSES = ["wander of phase", "wander of frequency", "wander of drift"];
+const purposesOf = ({ sigma3 }: Sigmas) => PURPOSES.slice(0, sigma3 === 0 ? 2 : 3);
 
 type Sigmas = Pick<OwnWander, "sigma1" | "sigma2" | "sigma3">;
 
@@ -74,9 +74,9 @@ const phi = (T: number): Matrix => [
   [0, 0, 1],
 ];
 
-/** What a stream's uniforms are as deviates. */
-function deviates(count: number, draw: () => number): Float64Array {
-  const drawn = Float64Array.from({ length: count }, draw);
+/** What uniforms are as deviates. */
+function deviates(uniforms: readonly number[]): Float64Array {
+  const drawn = Float64Array.from(uniforms);
   makeNormal(drawn);
   return drawn;
 }
@@ -86,23 +86,22 @@ const ASIDE = 0.84;
 
 /**
  * What one unit of each deviate of a knot does to phase, frequency and drift, read off the clock itself: one deviate of
- * the first knot is moved while all others stay. Rows are phase, frequency, drift; columns are deviates in the order drawn.
+ * the first knot is moved while all others stay. Rows are phase, frequency, drift; columns are deviates, by their purposes.
  */
 function factorsOf(own: OwnWander): number[][] {
   const T = own.gridNs / 1e9;
-  const unit = (deviates(1, () => ASIDE)[0] as number) - (deviates(1, () => MIDDLE)[0] as number);
-  const perKnot = own.sigma3 === 0 ? 2 : 3;
-  const phasesWith = (moved: number | null) => {
-    script.uniform = (block, place) => (block === 0 && place === moved ? ASIDE : MIDDLE);
+  const unit = (deviates([ASIDE])[0] as number) - (deviates([MIDDLE])[0] as number);
+  const phasesWith = (moved: string | null) => {
+    streams.uniform = ({ purpose }, place) => (purpose === moved && place === 0 ? ASIDE : MIDDLE);
     try {
       return phasesOf({ ...own }, 3);
     } finally {
-      script.uniform = null;
+      streams.uniform = null;
     }
   };
   const still = phasesWith(null);
-  const columns = Array.from({ length: perKnot }, (_, deviate) => {
-    const [, x1, x2, x3] = [...phasesWith(deviate)].map((phase, knot) => (phase - (still[knot] as number)) / unit) as [
+  const columns = purposesOf(own).map((purpose) => {
+    const [, x1, x2, x3] = [...phasesWith(purpose)].map((phase, knot) => (phase - (still[knot] as number)) / unit) as [
       number,
       number,
       number,
@@ -211,14 +210,12 @@ describe("steps of a simulated clock", () => {
   ])("have the covariance Q: $what", ({ sigmas, T }) => {
     const own = clock(sigmas, T);
     const factors = factorsOf(own);
-    const perKnot = sigmas.sigma3 === 0 ? 2 : 3;
+    const draws = purposesOf(sigmas).map((purpose) => stream(own.seed, own.device, purpose, 0));
     const products = [0, 0, 0].map(() => [0, 0, 0]);
     let state = [0, 0, 0];
-    let draw = () => 0;
     let largest = 0;
     for (let knot = 0; knot < KNOTS; knot++) {
-      if (knot % BLOCK === 0) draw = stream(own.seed, own.device, "wander", knot / BLOCK);
-      const drawn = deviates(perKnot, draw);
+      const drawn = deviates(draws.map((draw) => draw()));
       const step = factors.map((row) => row.reduce((all, factor, n) => all + factor * (drawn[n] as number), 0));
       const [x, y, d] = state as [number, number, number];
       state = [x + T * y + 0.5 * T * T * d, y + T * d, d].map((value, n) => value + (step[n] as number));

@@ -9,26 +9,14 @@ import type { Ns } from "../../shared/time.ts";
 import type { OwnWander } from "../../shared/wander.ts";
 import { slopeAt, wanderAt } from "../../shared/wander.ts";
 import { confidenceInterval, degreesOfFreedom, type NoiseType, oadev } from "../../sim/stability/index.ts";
+import { streams } from "../helpers/scripted-streams.ts";
 
-/** What streams hand out while a test has written it; null: what they always do. */
-const script = vi.hoisted(() => ({
-  uniform: null as ((purpose: string, block: number, place: number) => number) | null,
-  /** Uniforms that the first block took, by purpose. */
-  drawn: new Map<string, number>(),
-}));
-vi.mock("../../shared/random.ts", async (original) => {
-  const real = await original<typeof import("../../shared/random.ts")>();
-  const scripted: typeof real.stream = (seed, device, purpose, block) => {
-    const { uniform } = script;
-    if (uniform === null) return real.stream(seed, device, purpose, block);
-    let place = 0;
-    return () => {
-      if (block === 0) script.drawn.set(purpose, place + 1);
-      return uniform(purpose, block, place++);
-    };
-  };
-  return { ...real, stream: scripted };
-});
+vi.mock("../../shared/random.ts", async (original) =>
+  (await import("../helpers/scripted-streams.ts")).ofRandom(await original()),
+);
+vi.mock("../../shared/uniforms.ts", async (original) =>
+  (await import("../helpers/scripted-streams.ts")).ofUniforms(await original()),
+);
 
 const H_MINUS_1 = 1e-20;
 const LEVEL = Math.sqrt(2 * Math.LN2 * H_MINUS_1);
@@ -60,15 +48,15 @@ interface Process {
   readonly deviation: number;
 }
 
-/** Frequency over the interval from a knot on, with one uniform of the first block moved and all others in the middle. */
-function answer(own: OwnWander, purpose: "wander" | "flicker", moved: number): (knot: number) => number {
+/** Frequency over the interval from a knot on, with one uniform of a stream moved and all others in the middle. */
+function answer(own: OwnWander, moved: "wander of phase" | "flicker", at: number): (knot: number) => number {
   const fresh = { ...own };
   return (knot) => {
-    script.uniform = (whose, block, place) => (whose === purpose && block === 0 && place === moved ? ASIDE : 0.5);
+    streams.uniform = ({ purpose }, place) => (purpose === moved && place === at ? ASIDE : 0.5);
     try {
-      return slopeAt(fresh, (knot * own.gridNs) as Ns) / (purpose === "wander" ? NORMAL : EVEN);
+      return slopeAt(fresh, (knot * own.gridNs) as Ns) / (moved === "flicker" ? EVEN : NORMAL);
     } finally {
-      script.uniform = null;
+      streams.uniform = null;
     }
   };
 }
@@ -88,9 +76,9 @@ function heldUntil(frequencyAt: (knot: number) => number, from: number): number 
  * from the first knot on are drawn at full size, later ones are what is left and a kick. White noise holds for one knot.
  */
 function processesOf(own: OwnWander): Process[] {
-  script.drawn.clear();
+  streams.opened.length = 0;
   answer(own, "flicker", -1)(0);
-  const draws = script.drawn.get("flicker") ?? 0;
+  const draws = streams.opened.find(({ address }) => address.purpose === "flicker")?.drawn ?? 0;
   const found: Process[] = [];
   const kicks = new Map<number, number>();
   for (let place = 0; place < draws; place++) {
@@ -111,7 +99,7 @@ function processesOf(own: OwnWander): Process[] {
     const kick = kicks.get(holdKnots);
     if (kick !== undefined) expect(kick / deviation).toBeCloseTo(Math.sqrt(1 - decay ** 2), 8);
   }
-  const white = answer(own, "wander", 0);
+  const white = answer(own, "wander of phase", 0);
   expect(Math.abs(white(1) / white(0))).toBeLessThan(1e-8);
   return [{ holdKnots: 1, decay: 0, deviation: white(0) }, ...found];
 }

@@ -1,11 +1,14 @@
 /** The lessons that are shipped: each fits its scenario, its answer is what the run finds, and its words keep the tone. */
 import { readdirSync, readFileSync } from "node:fs";
+import { Ajv } from "ajv";
 import { describe, expect, test } from "vitest";
+import { LESSON_SCHEMA, lessonJsonSchema } from "../../cli/lesson-json-schema.ts";
 import { formatIssue, formatIssues } from "../../shared/issues.ts";
 import type { Lesson } from "../../shared/lesson.ts";
 import { readLesson } from "../../shared/lesson.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { readScenario } from "../../shared/scenario.ts";
+import { lessonSchema } from "../../shared/scenario-lesson.ts";
 import { type Run, rehearse } from "../../sim/rehearse.ts";
 import { slipAt } from "../../sim/slips.ts";
 import { claims, figureValue, filled, isBorneOut, wordsOf } from "../../viewer/lessons/figures.ts";
@@ -55,6 +58,34 @@ test("there are seven lessons and more, each of its own scenario, and the shippe
   expect(readdirSync(FOLDER).filter((name) => !files.includes(name))).toEqual(["README.md"]);
   const readme = readFileSync(`${FOLDER}/README.md`, "utf8");
   for (const file of files) expect(readme).toContain(`[${file}](${file})`);
+});
+
+describe("the published JSON Schema", () => {
+  const published = JSON.parse(JSON.stringify(lessonJsonSchema())) as object;
+  const judge = new Ajv({ strict: false, allErrors: true, unicodeRegExp: true }).compile(published);
+  const parsed = (file: string) => JSON.parse(readFileSync(`${FOLDER}/${file}`, "utf8")) as Record<string, unknown>;
+
+  test("is as fresh as the schema it comes from, and every lesson names it", () => {
+    expect(JSON.parse(readFileSync(`scenarios/${LESSON_SCHEMA}`, "utf8")), "run npm run schema").toEqual(published);
+    for (const file of files) expect(parsed(file).$schema).toBe(`../${LESSON_SCHEMA}`);
+  });
+
+  test("accepts every shipped lesson, and refuses each with one thing in it spoilt, as the reader does", () => {
+    let refused = 0;
+    for (const file of files) {
+      expect(judge(parsed(file)), JSON.stringify(judge.errors)).toBe(true);
+      for (const key of Object.keys(parsed(file)))
+        for (const value of [undefined, 7, { more: 1 }, []]) {
+          const spoilt = { ...parsed(file), [key]: value };
+          if (value === undefined) delete spoilt[key];
+          const isRead = lessonSchema.safeParse(spoilt).success;
+          expect(judge(spoilt), `${file}, ${key}: ${JSON.stringify(value)}`).toBe(isRead);
+          if (!isRead) refused += 1;
+        }
+      expect(judge({ ...parsed(file), titel: "" })).toBe(false);
+    }
+    expect(refused).toBeGreaterThan(30 * files.length);
+  });
 });
 
 describe.each(files)("%s", (file) => {

@@ -46,6 +46,14 @@ describe("a packed record", () => {
     expect(unpackRecord(JSON.parse(written))).toEqual(record);
   });
 
+  test("names the fields of each kind of row once", () => {
+    const { record: packed, shapes } = packRecord(record);
+    expect(packed.rows.length).toBeGreaterThan(10 * shapes.length);
+    expect(new Set(shapes.map((shape) => JSON.stringify(shape))).size).toBe(shapes.length);
+    expect(new Set(packed.rows.map(([place]) => place)).size).toBe(shapes.length);
+    expect(JSON.stringify(packed.rows)).not.toContain("atNs");
+  });
+
   test("holds each wander once, and gives each back as one object", () => {
     const { wanders } = packRecord(record);
     const loops = wanders.filter((each) => each.kind === "loop");

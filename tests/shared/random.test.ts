@@ -2,7 +2,7 @@ import fc from "fast-check";
 import seedrandom from "seedrandom";
 import { expect, test } from "vitest";
 import { stream } from "../../shared/random.ts";
-import { drawUniforms } from "../../shared/uniforms.ts";
+import { beginStream, drawTogether, drawUniforms, STREAM_NUMBERS } from "../../shared/uniforms.ts";
 import { tries } from "../helpers/laws.ts";
 
 const draws = (next: () => number, count: number) => Array.from({ length: count }, next);
@@ -58,23 +58,42 @@ test("the numbers are those of the alea generator, so that a seed means the same
   );
 });
 
-test("many at once are the numbers that the package's generator hands out one by one, to the bit, whoever hands out the stream", () => {
+test("many at once are the numbers that the package's generator hands out one by one, to the bit, one stream at a time or three", () => {
   const COUNT = 3072;
   for (let block = 0; block < 300; block++) {
     const one = draws(seedrandom.alea(JSON.stringify(["quay-1", "foh", "wander", block])), COUNT);
-    const fromState = new Float64Array(COUNT);
-    drawUniforms(stream("quay-1", "foh", "wander", block), COUNT, fromState);
-    expect(fromState).toEqual(Float64Array.from(one));
-    // A stream that tells no state, as tests hand out.
-    const fromCalls = new Float64Array(COUNT);
-    const draw = stream("quay-1", "foh", "wander", block);
-    drawUniforms(() => draw(), COUNT, fromCalls);
-    expect(fromCalls).toEqual(fromState);
+    const other = draws(seedrandom.alea(JSON.stringify(["quay-1", "stage", "wander", block])), COUNT);
+    const state: number[] = [];
+    beginStream(stream("quay-1", "foh", "wander", block), state, 0);
+    beginStream(stream("quay-1", "stage", "wander", block), state, STREAM_NUMBERS);
+    for (const place of [2, 3]) beginStream(stream("quay-1", "foh", "wander", block), state, place * STREAM_NUMBERS);
+    // In two goes, of which the second goes on where the first ended.
+    const alone = [new Float64Array(COUNT / 2), new Float64Array(COUNT / 2)] as const;
+    for (const half of alone) drawUniforms(state, 2 * STREAM_NUMBERS, COUNT / 2, half);
+    expect([...alone[0], ...alone[1]]).toEqual(one);
+    const [few, fewer] = [COUNT / 3, COUNT / 6];
+    const thirdAt = 3 * STREAM_NUMBERS;
+    const [first, second, third] = [0, 1, 2].map(() => new Float64Array(COUNT)) as [
+      Float64Array,
+      Float64Array,
+      Float64Array,
+    ];
+    for (const go of [0, 1]) {
+      drawTogether(state, 0, few, first, second, thirdAt, fewer, third);
+      expect([...first.subarray(0, few)]).toEqual(one.slice(go * few, (go + 1) * few));
+      expect([...second.subarray(0, few)]).toEqual(other.slice(go * few, (go + 1) * few));
+      expect([...third.subarray(0, fewer)]).toEqual(one.slice(go * fewer, (go + 1) * fewer));
+    }
+    // Nothing is written beyond what was asked for; and of none, none.
+    const before = [...state];
+    expect(
+      [first.subarray(few), second.subarray(few), third.subarray(fewer)]
+        .flatMap((rest) => [...rest])
+        .some((x) => x !== 0),
+    ).toBe(false);
+    drawTogether(state, 0, few, first, second, thirdAt, 0, third);
+    expect(state.slice(thirdAt)).toEqual(before.slice(thirdAt));
   }
-  const head = new Float64Array(10).fill(7);
-  drawUniforms(stream("quay-1", "foh", "wander", 0), 4, head);
-  expect([...head.subarray(4)]).toEqual([7, 7, 7, 7, 7, 7]);
-  expect([...head.subarray(0, 4)]).toEqual(draws(stream("quay-1", "foh", "wander", 0), 4));
 });
 
 test("evenly spread over [0, 1): mean ½ and variance 1/12, within five standard errors", () => {

@@ -4,19 +4,11 @@
  */
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
+import { errorBoundAt, loopWander } from "../../shared/loop-wander.ts";
 import type { Ns } from "../../shared/time.ts";
 import type { LoopWander, OwnWander, Wander } from "../../shared/wander.ts";
-import {
-  aheadFrom,
-  apartBound,
-  apartFrom,
-  errorBoundAt,
-  loopMotionAt,
-  loopWander,
-  slopeAt,
-  slopesFrom,
-  wanderAt,
-} from "../../shared/wander.ts";
+import { loopMotionAt, slopeAt, slopesFrom, wanderAt } from "../../shared/wander.ts";
+import { aheadFrom, apartBound, apartFrom } from "../../shared/wander-ahead.ts";
 import { loopShape } from "../../sim/loop.ts";
 import { tries } from "../helpers/laws.ts";
 import { evenInDecades } from "../helpers/numbers.ts";

@@ -1,6 +1,6 @@
 /**
- * What wander draws: two uniforms a knot in knot order (three with drift noise), from one stream for each block, and
- * nothing else, so that a draw has an address that no event and no neighbour moves.
+ * What wander draws: one uniform a knot, in knot order, from each of two streams of an oscillator (three with drift
+ * noise), which go on from block to block, and nothing else: so a draw has an address that no event and no neighbour moves.
  */
 import { beforeEach, describe, expect, test, vi } from "vitest";
 import type { Ns } from "../../shared/time.ts";
@@ -8,39 +8,21 @@ import type { OwnWander } from "../../shared/wander.ts";
 import { wanderAt } from "../../shared/wander.ts";
 import { at, device, link, planOf } from "../helpers/plan.ts";
 import { play } from "../helpers/play.ts";
+import { streams } from "../helpers/scripted-streams.ts";
 
+vi.mock("../../shared/random.ts", async (original) =>
+  (await import("../helpers/scripted-streams.ts")).ofRandom(await original()),
+);
+vi.mock("../../shared/uniforms.ts", async (original) =>
+  (await import("../helpers/scripted-streams.ts")).ofUniforms(await original()),
+);
+
+/** Knots that are drawn at once. */
 const BLOCK = 1024;
 
-interface Opened {
-  readonly address: string;
-  drawn: number;
-}
-
-/** Streams that were opened, and one uniform that is changed on its way. */
-const watch = vi.hoisted(() => ({
-  opened: [] as Opened[],
-  changed: null as { address: string; place: number } | null,
-}));
-vi.mock("../../shared/random.ts", async (original) => {
-  const real = await original<typeof import("../../shared/random.ts")>();
-  const watched: typeof real.stream = (seed, device, purpose, block) => {
-    const draw = real.stream(seed, device, purpose, block);
-    const opened: Opened = { address: `${seed} ${device} ${purpose} ${block}`, drawn: 0 };
-    watch.opened.push(opened);
-    return () => {
-      const uniform = draw();
-      const { changed } = watch;
-      const isChanged = changed !== null && changed.address === opened.address && changed.place === opened.drawn;
-      opened.drawn += 1;
-      return isChanged ? (uniform + 0.37) % 1 : uniform;
-    };
-  };
-  return { ...real, stream: watched };
-});
-
 beforeEach(() => {
-  watch.opened.length = 0;
-  watch.changed = null;
+  streams.opened.length = 0;
+  streams.uniform = null;
 });
 
 const house: OwnWander = {
@@ -59,58 +41,102 @@ function phasesOf(own: OwnWander, count: number): number[] {
   return Array.from({ length: count + 1 }, (_, knot) => wanderAt(fresh, (knot * own.gridNs) as Ns));
 }
 
-/** The first of the phases that differ. */
-function firstChanged(own: OwnWander, count: number, change: { address: string; place: number }): number {
-  const before = phasesOf(own, count);
-  watch.changed = change;
-  const after = phasesOf(own, count);
-  watch.changed = null;
-  return after.findIndex((phase, knot) => phase !== before[knot]);
+/** Phases while streams are watched, one uniform being another if asked. */
+function watchedPhases(own: OwnWander, count: number, changed: { purpose: string; place: number } | null): number[] {
+  streams.uniform = ({ purpose }, place, realAt) =>
+    purpose === changed?.purpose && place === changed.place ? (realAt(place) + 0.37) % 1 : realAt(place);
+  try {
+    return phasesOf(own, count);
+  } finally {
+    streams.uniform = null;
+  }
 }
+
+/** The first of the phases that differ. */
+function firstChanged(own: OwnWander, count: number, purpose: string, place: number): number {
+  const before = phasesOf(own, count);
+  return watchedPhases(own, count, { purpose, place }).findIndex((phase, knot) => phase !== before[knot]);
+}
+
+/** What was opened and how much of it was drawn, in the order opened. */
+function told(): string[] {
+  return streams.opened.map(
+    ({ address: { seed, device, purpose, block }, drawn }) => `${seed}, ${device}, ${purpose}, ${block}: ${drawn}`,
+  );
+}
+
+const TWO = ["wander of phase", "wander of frequency"];
+const THREE = [...TWO, "wander of drift"];
 
 describe("uniforms", () => {
   test.each([
-    { what: "two a knot", own: house, perKnot: 2 },
-    { what: "three with drift noise", own: { ...house, sigma3: 1e-12 }, perKnot: 3 },
-    { what: "two with white FM alone", own: { ...house, sigma2: 0 }, perKnot: 2 },
-    { what: "two with random-walk FM alone", own: { ...house, sigma1: 0 }, perKnot: 2 },
-    { what: "two on a finer grid", own: { ...house, gridNs: 1e8 as Ns }, perKnot: 2 },
-  ])("are $what, a stream for each block of 1,024 knots", ({ own, perKnot }) => {
-    phasesOf(own, 2 * BLOCK + 100);
-    expect(watch.opened).toEqual(
-      [0, 1, 2].map((block) => ({ address: `quay-1 house wander ${block}`, drawn: perKnot * BLOCK })),
-    );
-    for (const knot of [0, 1, 2, 500, BLOCK - 1])
-      for (let place = perKnot * knot; place < perKnot * (knot + 1); place++)
-        for (const block of [0, 1])
-          expect(firstChanged(own, 2 * BLOCK, { address: `quay-1 house wander ${block}`, place })).toBe(
-            // White FM alone hears the first deviate of a knot, random-walk FM alone both.
-            own.sigma2 === 0 && place % 2 === 1 ? -1 : block * BLOCK + knot + 1,
-          );
+    { what: "two streams", own: house, purposes: TWO },
+    { what: "three with drift noise", own: { ...house, sigma3: 1e-12 }, purposes: THREE },
+    { what: "two with white FM alone", own: { ...house, sigma2: 0 }, purposes: TWO },
+    { what: "two with random-walk FM alone", own: { ...house, sigma1: 0 }, purposes: TWO },
+    { what: "two on a finer grid", own: { ...house, gridNs: 1e8 as Ns }, purposes: TWO },
+  ])("are those of $what, one of each a knot, whole blocks of 1,024 knots", ({ own, purposes }) => {
+    const count = 2 * BLOCK + 100;
+    expect(watchedPhases(own, count, null)).toEqual(phasesOf(own, count));
+    expect(told()).toEqual(purposes.map((purpose) => `quay-1, house, ${purpose}, 0: ${3 * BLOCK}`));
+    for (const knot of [0, 1, 2, 500, BLOCK - 1, BLOCK, BLOCK + 1, BLOCK + 500, 2 * BLOCK - 1])
+      for (const purpose of purposes)
+        expect(firstChanged(own, 2 * BLOCK, purpose, knot)).toBe(
+          // White FM alone hears nothing of what is drawn for frequency.
+          own.sigma2 === 0 && purpose === "wander of frequency" ? -1 : knot + 1,
+        );
   });
 
-  test("of flicker have streams of their own, and leave those of wander as many", () => {
+  test("of flicker have a stream of their own, and leave those of wander as many", () => {
     const withFlicker = { ...house, hMinus1: 1e-20 };
-    phasesOf(withFlicker, 3000);
-    const opened = watch.opened.map(({ address, drawn }) => `${address}: ${drawn}`).sort();
-    const flicker = opened.slice(0, 3);
-    for (const [block, line] of flicker.entries())
-      expect(line).toMatch(new RegExp(`^quay-1 house flicker ${block}: \\d+$`));
-    expect(opened.slice(3)).toEqual([0, 1, 2].map((block) => `quay-1 house wander ${block}: ${2 * BLOCK}`));
+    const drawn = [1, 2, 3].map((blocks) => {
+      streams.opened.length = 0;
+      watchedPhases(withFlicker, blocks * BLOCK - 1, null);
+      const lines = told();
+      expect(lines.slice(0, 2)).toEqual(TWO.map((purpose) => `quay-1, house, ${purpose}, 0: ${blocks * BLOCK}`));
+      expect(lines[2]).toMatch(/^quay-1, house, flicker, 0: \d+$/);
+      expect(lines).toHaveLength(3);
+      return streams.opened[2]?.drawn ?? Number.NaN;
+    });
     // A process that holds its value draws once a hold: all of them together about two thirds of a uniform a knot.
-    const drawn = flicker.map((line) => Number(line.split(" ").at(-1)));
-    for (const count of drawn) expect(Math.abs(count / BLOCK - 2 / 3)).toBeLessThan(0.01);
+    for (const [n, count] of drawn.entries())
+      expect(Math.abs((count - (drawn[n - 1] ?? 0)) / BLOCK - 2 / 3)).toBeLessThan(0.01);
   });
 
-  test("looked at anywhere first, and from the back, give the same phases", () => {
-    const inOrder = phasesOf(house, 9 * BLOCK);
-    const fresh = { ...house };
-    for (const knot of [8 * BLOCK + 5, 3, 5 * BLOCK, 9 * BLOCK, 7 * BLOCK - 1, 0, 2 * BLOCK + 1, 8 * BLOCK + 6])
-      expect(wanderAt(fresh, (knot * 1e9) as Ns)).toBe(inOrder[knot]);
-    for (let knot = 9 * BLOCK; knot >= 0; knot -= 17) expect(wanderAt(fresh, (knot * 1e9) as Ns)).toBe(inOrder[knot]);
+  test("of flicker are drawn in knot order", () => {
+    const withFlicker = { ...house, hMinus1: 1e-20 };
+    const before = phasesOf(withFlicker, 2 * BLOCK);
+    let last = 0;
+    for (let place = 0; place < 2 * 680; place += 17) {
+      const after = watchedPhases(withFlicker, 2 * BLOCK, { purpose: "flicker", place });
+      const first = after.findIndex((phase, knot) => phase !== before[knot]);
+      expect(first).toBeGreaterThanOrEqual(Math.max(1, last));
+      // Two thirds of a uniform a knot, but for the first values of all processes.
+      expect(Math.abs(first - 1.5 * place)).toBeLessThan(24);
+      last = first;
+    }
+    expect(last).toBeGreaterThan(1.9 * BLOCK);
   });
 
-  test("are others with another seed, another device or another block", () => {
+  test.each([
+    { what: "two streams", own: house, opened: 2 },
+    { what: "four", own: { ...house, sigma3: 1e-12, hMinus1: 1e-20 }, opened: 4 },
+  ])("of $what looked at anywhere first, and from the back, give the same phases", ({ own, opened }) => {
+    const inOrder = phasesOf(own, 9 * BLOCK);
+    const knots = [8 * BLOCK + 5, 3, 5 * BLOCK, 9 * BLOCK, 7 * BLOCK - 1, 0, 2 * BLOCK + 1, 8 * BLOCK + 6];
+    for (let knot = 9 * BLOCK; knot >= 0; knot -= 17) knots.push(knot);
+    const look = () => {
+      const fresh = { ...own };
+      for (const knot of knots) expect(wanderAt(fresh, (knot * 1e9) as Ns)).toBe(inOrder[knot]);
+    };
+    look();
+    // Going back goes on from what was kept, and opens no stream again.
+    streams.uniform = (_address, place, realAt) => realAt(place);
+    look();
+    expect(streams.opened).toHaveLength(opened);
+  });
+
+  test("are others with another seed, another device or later", () => {
     const first = phasesOf(house, BLOCK);
     for (const other of [
       { ...house, seed: "quay-2" },

@@ -63,7 +63,14 @@ const exactly = (value: number) => ({ least: value, most: value });
 
 describe("what a policy changes", () => {
   /** All that a run depends on; what the scenario tells and expects is its own. */
-  const played = ({ title: _title, story: _story, expect: _expect, assumed: _assumed, ...plan }: Plan) => plan;
+  const played = ({
+    title: _title,
+    story: _story,
+    expect: _expect,
+    assumed: _assumed,
+    origins: _origins,
+    ...plan
+  }: Plan) => plan;
 
   test.each([
     ["at-once", "leader-reboot-stay", "leader-reboot"],

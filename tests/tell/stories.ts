@@ -16,17 +16,22 @@ export interface Story {
   whoOf(feed: string): string;
 }
 
-let stories: readonly Story[] | undefined;
+const stories = new Map<string, Story>();
 
-/** Played once for all tests of a file. */
+/** Each played once for all tests of a worker. */
 export function told(): readonly Story[] {
-  stories ??= [
-    ...readdirSync("scenarios")
-      .filter((name) => /(?<!\.rig|\.schema|\.library)\.json$/.test(name))
-      .map((name) => storyOf(name, readFileSync(`scenarios/${name}`))),
-    ...TEMPLATES.map(({ name, text }) => storyOf(name, new TextEncoder().encode(text))),
-  ];
-  return stories;
+  const names = readdirSync("scenarios").filter((name) => /(?<!\.rig|\.schema|\.library)\.json$/.test(name));
+  return [...names, ...TEMPLATES.map(({ name }) => name)].map(story);
+}
+
+/** One of them, by the name of its file or template. */
+export function story(name: string): Story {
+  const known = stories.get(name);
+  if (known) return known;
+  const template = TEMPLATES.find((one) => one.name === name);
+  const made = storyOf(name, template ? new TextEncoder().encode(template.text) : readFileSync(`scenarios/${name}`));
+  stories.set(name, made);
+  return made;
 }
 
 function storyOf(name: string, bytes: Uint8Array): Story {

@@ -5,7 +5,7 @@ import { firstFix } from "../../sim/first-fix.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { tell } from "../../sim/tell.ts";
 import { plan } from "../helpers/rig.ts";
-import { told } from "./stories.ts";
+import { story, told } from "./stories.ts";
 
 type Device = Readonly<Record<string, unknown>>;
 type Event = Readonly<Record<string, unknown>>;
@@ -371,7 +371,7 @@ describe("words that were read as something else", () => {
   });
 
   test("who is only on its own clock does not lead", () => {
-    const { telling } = told().find(({ name }) => name === "stuck-box.json")!;
+    const { telling } = story("stuck-box.json");
     const text = lines(telling);
     expect(text).toMatch(/00:20:00 .*the monitor desk leads\. Stage box is on its own clock/);
     expect(text).not.toContain("stage box leads");

@@ -9,7 +9,7 @@ import { differencesOf } from "../../viewer/compare/differences.ts";
 import { heardPieces, outcomesOf, turnsSentence } from "../../viewer/compare/outcomes.ts";
 import { firstSlipApart } from "../../viewer/compare/slips-apart.ts";
 import { removeEvent, setRunLength } from "../../viewer/room/edits.ts";
-import { SHIPPED, shipped } from "../../viewer/room/shipped.ts";
+import { allShipped, shipped } from "../../viewer/room/shipped.ts";
 import type { Run } from "../../viewer/run.ts";
 import type { FeedSlips } from "../../viewer/slips.ts";
 import { buildRun, busyRun, device, feed, link, longRun, slippingRun } from "../browser/fixture.ts";
@@ -173,7 +173,7 @@ test("every instant that is named as the first is one before which all lanes of 
       }),
     );
   let compared = 0;
-  for (const { file } of SHIPPED) {
+  for (const { file } of allShipped()) {
     const before = play(shipped(file));
     if (before.plan.events.length === 0) continue;
     const after = edited(file, (text) => removeEvent(text, 0));

@@ -7,6 +7,7 @@ import { rehearse } from "../../sim/rehearse.ts";
 import { fillAt } from "../../sim/slips.ts";
 import { tell } from "../../sim/tell.ts";
 import { looksOf } from "../../sim/timeline.ts";
+import { atCursors, bWords } from "../../viewer/curves/at-cursors.ts";
 import { flowsOf, frequencySpans, leadsOf, phaseSpans } from "../../viewer/curves/clocks.ts";
 import { columnsSink } from "../../viewer/curves/columns.ts";
 import {
@@ -277,6 +278,16 @@ describe("units", () => {
   test("words have a true minus, no negative nought, and the decimals that the window wants", () => {
     expect([signed(4.2, 2), signed(-0.1, 2), signed(-0.001, 2)]).toEqual(["+4.20", "−0.10", "0.00"]);
     expect([plain(1.5, 1), plain(-1.5, 1)]).toEqual(["1.5", "−1.5"]);
+    const line = { valueAt: (at: number) => (at < 10 ? at * at : null), missingAt: () => "leads" };
+    const chart = {
+      words: (value: number) => `${value} samples`,
+      difference: (value: number, decimals: number) => `${signed(value, decimals)} samples`,
+    };
+    const words = (seconds: number, bSeconds: number | null) => bWords(atCursors(chart, line, seconds, bSeconds, 1));
+    expect(words(3, null)).toEqual([]);
+    expect(words(3, 5)).toEqual(["at cursor B 25 samples", "from there −16.0 samples"]);
+    expect(words(5, 3)).toEqual(["at cursor B 9 samples", "from there +16.0 samples"]);
+    expect([words(12, 5), words(5, 12)]).toEqual([["at cursor B 25 samples"], ["at cursor B leads"]]);
     expect([decimalsOf(2, 2), decimalsOf(20_000, 2), decimalsOf(0.001, 2), decimalsOf(0, 2)]).toEqual([3, 2, 6, 2]);
   });
 });

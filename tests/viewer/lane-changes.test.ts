@@ -1,7 +1,8 @@
+import fc from "fast-check";
 import { expect, test } from "vitest";
 import { changesOf, type Lane, lanesOf } from "../../viewer/lane.ts";
 import { blocksOf, worstByColumn } from "../../viewer/lanes/busy.ts";
-import { changesOfAll, changesWithin, nearestChange, passedWords, toldChanges } from "../../viewer/lanes/changes.ts";
+import { type Change, changesOfAll, changesWithin, nearestChange, passedWords } from "../../viewer/lanes/changes.ts";
 import { busyRun, RUN_SECONDS } from "../browser/fixture.ts";
 
 const lanes = lanesOf(busyRun()).all;
@@ -22,25 +23,58 @@ test("from the beginning to the end and back the next change is met once each, o
   expect(changesOfAll(lanes).length).toBeGreaterThan(changesOf(foh).length);
 });
 
-test("whatever the steps of a cursor that goes through the show, every change is told once, in order", () => {
-  const all = toldChanges(lanes);
+/** Every change of every lane by looking at each of them. */
+const all = lanes
+  .flatMap((lane): Change[] => [
+    ...[...lane.stretches, ...lane.lines.flat(), ...lane.strips].map((each) => ({
+      ...{ atSeconds: each.fromSeconds, lane, says: each.says, concern: each.look.concern },
+    })),
+    ...lane.strips.map(({ toSeconds }) => {
+      const until = lane.stretches.findLast(({ fromSeconds }) => fromSeconds <= toSeconds);
+      return { atSeconds: toSeconds, lane, says: until?.says ?? "", concern: 0 };
+    }),
+    ...lane.marks.map(({ atSeconds, says, look }) => ({ atSeconds, lane, says, concern: look.concern })),
+  ])
+  .filter(({ atSeconds, says }) => atSeconds > 0 && says !== "");
+const inOrder = (changes: readonly Change[]) =>
+  changes.map(({ atSeconds, lane, says, concern }) => `${atSeconds} ${lane.key} ${says} ${concern}`).sort();
+
+test("whatever the steps of a cursor that goes through the show, every change is told once", () => {
   const borders = new Set(changesOfAll(lanes).filter((at) => at > 0));
   expect(new Set(all.map(({ atSeconds }) => atSeconds))).toEqual(borders);
   for (const step of [0.04, 33.3, 1000]) {
-    const met = [];
-    for (let at = 0; at < RUN_SECONDS; at += step) met.push(...changesWithin(all, at, at + step));
-    expect(met).toEqual(all);
+    const met: Change[] = [];
+    for (let at = 0; at < RUN_SECONDS; at += step) met.push(...changesWithin(lanes, at, at + step));
+    expect(inOrder(met)).toEqual(inOrder(all));
   }
 });
 
+test("between any two instants the changes are those that a look at each of them finds", () => {
+  const borders = all.map(({ atSeconds }) => atSeconds);
+  let found = 0;
+  const instant = fc.oneof(fc.constantFrom(...borders), fc.double({ min: -1, max: RUN_SECONDS + 1, noNaN: true }));
+  fc.assert(
+    fc.property(instant, instant, (one, other) => {
+      const [from, to] = [Math.min(one, other), Math.max(one, other)];
+      const plain = all.filter(({ atSeconds }) => atSeconds > from && atSeconds <= to);
+      found += plain.length;
+      expect(inOrder(changesWithin(lanes, from, to))).toEqual(inOrder(plain));
+    }),
+  );
+  expect(found).toBeGreaterThan(100);
+});
+
 test("of many changes the weightiest three are read out, and how many more there were", () => {
-  const all = toldChanges(lanes);
   expect(all.length).toBeGreaterThan(10);
   const words = passedWords(all);
   expect(words).toMatch(new RegExp(`And ${all.length - 3} more\\.$`));
   const heaviest = Math.max(...all.map(({ concern }) => concern));
-  const first = all.find(({ concern }) => concern === heaviest)!;
+  const heavy = all.filter(({ concern }) => concern === heaviest);
+  const first = heavy.reduce((one, other) => (other.atSeconds < one.atSeconds ? other : one));
   expect(words).toContain(`${first.lane.name}: ${first.says}.`);
+  const times = [...words.matchAll(/\d\d:\d\d:\d\d\.\d{3}/g)].map(([time]) => time);
+  expect(times).toHaveLength(3);
+  expect(times).toEqual(times.toSorted());
   expect(passedWords(all.slice(0, 2))).not.toContain("more");
 });
 

@@ -10,9 +10,10 @@ import { clockReader } from "../../viewer/map/clocks.ts";
 import { hopsOf } from "../../viewer/map/hops.ts";
 import { createMoments } from "../../viewer/map/moments.ts";
 import { nearestIn, type Walkable, walked } from "../../viewer/map/walk.ts";
-import { deviceSaid, linkSaid, sentence, summaryWords } from "../../viewer/map/words.ts";
+import { deviceSaid, linkSaid, sentence, summaryWords, testedWords } from "../../viewer/map/words.ts";
 import { inPageOrder } from "../../viewer/order.ts";
 import type { Run } from "../../viewer/run.ts";
+import { buildRun, device, link } from "../browser/fixture.ts";
 
 function played(file: string) {
   const load = (name: string) => ({ bytes: readFileSync(join(dirname(file), name)) });
@@ -84,7 +85,7 @@ test("a spare says whose it is, and both are dead when the wall is", () => {
   const { at } = played("scenarios/spare-that-was-none.json");
   expect(at(100).word("spare")).toBe("yes");
   expect(at(2400).link("spare")).toBe(
-    "Spare cable between Stage box and FOH desk (a spare for the main cable): Down, since 00:40:00.000; nobody has a clock over it; next: Coming up at 00:50:00.000.",
+    "Spare cable between Stage box and FOH desk (a spare for the main cable): Down, since 00:40:00.000; nobody has a clock over it; next: Coming up at 00:50:00.000; untested on site.",
   );
   expect(at(2400).summary).toContain("two cables are dead");
 });
@@ -175,5 +176,52 @@ describe("arrow keys", () => {
     expect(walked(map, "foh", "down")).toBe("alone");
     expect(walked(map, "foh", "left")).toBeNull();
     expect(nearestIn("up", { x: 0, y: 0 }, [])).toBeNull();
+  });
+});
+
+describe("what nobody has pulled on site", () => {
+  const links = [link("main", ["foh", 1], ["stage", 1]), link("spare", ["foh", 2], ["stage", 2])];
+  const onSite = (dates: Readonly<Record<string, string>>) => {
+    const dated = links.map((each) => (dates[each.id] === undefined ? each : { ...each, tested: dates[each.id]! }));
+    const run = buildRun({
+      devices: [device("foh", "FOH desk", ["internal"]), device("stage", "Stage box", ["1", "2"])],
+      links: dated,
+      spares: [
+        {
+          id: "pair",
+          links: ["main", "spare"],
+          mode: "standby",
+          switchSeconds: 0.3,
+          revertive: true,
+          waitToRestoreSeconds: 0,
+        },
+      ],
+    });
+    const moments = createMoments(lanesOf(run).all);
+    const clocks = { arrivals: new Set<string>(), domains: [] };
+    const said = (id: string) => {
+      const found = run.plan.links.find((each) => each.id === id)!;
+      return linkSaid(run.plan, found, moments.link(id, 0)!, clocks, 5400);
+    };
+    return { main: said("main"), spare: said("spare"), all: testedWords(run.plan) };
+  };
+
+  test("is told of each cable and of all of them", () => {
+    const none = onSite({});
+    expect(none.main.onSite).toBe("untested on site");
+    expect(sentence(none.main)).toMatch(/; untested on site\.$/);
+    expect(none.all).toBe("Every cable is untested: no date says that anybody pulled one on site.");
+    expect(onSite({ main: "2026-11-20" }).all).toBe("One cable is untested, of two.");
+    expect(onSite({ main: "2026-11-20", spare: "2026-11-18" }).all).toBe(
+      "Every cable has been pulled on site, the first of them on 2026-11-18.",
+    );
+    expect(testedWords({ links: [] })).toBe("");
+  });
+
+  test("a spare that was pulled has not taken over by that: its main has to be pulled", () => {
+    expect(onSite({ spare: "2026-11-20" }).spare.onSite).toBe(
+      "pulled on site on 2026-11-20, but not the main cable: its taking over is untested",
+    );
+    expect(onSite({ main: "2026-11-19", spare: "2026-11-20" }).spare.onSite).toBe("pulled on site on 2026-11-20");
   });
 });

@@ -9,6 +9,7 @@ import {
   moveEvent,
   removeEvent,
   setEvent,
+  setLasting,
   setRunLength,
   setSeed,
   type WrittenEvent,
@@ -103,6 +104,15 @@ describe.each(Object.entries(TEXTS))("in %s", (_name, text) => {
         before.map((one, at) => (at === index ? { ...one, at: "00:55:00" } : one)),
       );
       expect(commentsIn(moved)).toEqual(commentsIn(text));
+
+      const lasts = setLasting(text, index, 12.5);
+      expect(readBack(lasts).events).toEqual(
+        before.map((one, at) => (at === index ? { ...one, forSeconds: 12.5 } : one)),
+      );
+      expect(commentsIn(lasts)).toEqual(commentsIn(text));
+      const { forSeconds: _, ...stays } = before[index]!;
+      expect(readBack(setLasting(lasts, index, undefined)).events).toEqual(before.toSpliced(index, 1, stays as never));
+      expect(commentsIn(setLasting(lasts, index, undefined))).toEqual(commentsIn(text));
 
       const copied = copyEvent(text, index, "00:56:00");
       expect(readBack(copied).events).toEqual(before.toSpliced(index + 1, 0, { ...before[index]!, at: "00:56:00" }));

@@ -3,13 +3,14 @@ import { readFileSync } from "node:fs";
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { readScenario } from "../../shared/scenario.ts";
+import { parseShowTime } from "../../shared/units.ts";
 import { plainName, type ScenarioTexts } from "../../sim/run-data.ts";
 import { draftKeeper } from "../../viewer/room/draft.ts";
 import { addEvent, eventsIn, moveEvent, removeEvent } from "../../viewer/room/edits.ts";
 import { EVENT_KINDS, plainWords, sourcesIn } from "../../viewer/room/event-kinds.ts";
-import { showTimeIn } from "../../viewer/room/event-list.ts";
 import { opened } from "../../viewer/room/opening.ts";
-import { SHIPPED, shipped } from "../../viewer/room/shipped.ts";
+import { allShipped, shipped } from "../../viewer/room/shipped.ts";
+import { lastingIn, showTimeIn } from "../../viewer/room/typed.ts";
 import { createWorkspace } from "../../viewer/room/workspace.ts";
 
 const textOf = (file: string) => readFileSync(`scenarios/${file}`, "utf8");
@@ -130,8 +131,8 @@ describe("drafts", () => {
 
 describe("opening", () => {
   test("every shipped scenario is read without a problem, with the files it names", () => {
-    expect(SHIPPED.length).toBeGreaterThan(15);
-    for (const { file } of SHIPPED) expect(read(shipped(file)).issues, file).toEqual([]);
+    expect(allShipped().length).toBeGreaterThan(15);
+    for (const { file } of allShipped()) expect(read(shipped(file)).issues, file).toEqual([]);
   });
 
   test("a scenario among several files is the one to play; a shipped rig that was not given is said", () => {
@@ -155,7 +156,7 @@ describe("opening", () => {
 describe("events of the form", () => {
   test("every kind that the file knows can be written, to everything that is offered, and is read without a problem", () => {
     const written = new Set<string>();
-    for (const { file } of SHIPPED) {
+    for (const { file } of allShipped()) {
       const files = shipped(file);
       const { plan } = read(files);
       for (const kind of EVENT_KINDS) {
@@ -199,7 +200,7 @@ describe("events of the form", () => {
   });
 
   test("each event of a plan names its place in the file", () => {
-    for (const { file } of SHIPPED) {
+    for (const { file } of allShipped()) {
       const files = shipped(file);
       const events = eventsIn(files.texts[files.main]!) as { do: string }[];
       for (const event of read(files).plan!.events)
@@ -229,5 +230,17 @@ describe("events of the form", () => {
       ...["00:20:00", "00:20:00", "00:20:00", "01:02:03.500"],
       ...[null, null, null],
     ]);
+  });
+
+  test("how long something lasts: seconds, or with colons the show time at which it is over", () => {
+    const began = parseShowTime("00:20:00");
+    expect(lastingIn("  ", began)).toEqual({ seconds: undefined });
+    expect(lastingIn("0,5", began)).toEqual({ seconds: 0.5 });
+    expect(lastingIn("21:30.5", began)).toEqual({ seconds: 90.5 });
+    expect(lastingIn("00:20:00", began)).toEqual({
+      problem: "It begins at 00:20:00: write a later time for its end.",
+    });
+    for (const typed of ["0", "soon", "-3", "9000000"]) expect(lastingIn(typed, began)).toHaveProperty("problem");
+    expect(lastingIn("1:99", began)).toEqual({ problem: expect.stringContaining("1:99 is no show time") });
   });
 });

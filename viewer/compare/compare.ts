@@ -5,11 +5,15 @@
 import "./compare.css";
 import { counted, duration } from "../../sim/tell/words.ts";
 import { foldedIfLong, h, isolated, name, table } from "../dom.ts";
+import { actions, cursorTime } from "../lanes/actions.ts";
+import { isTakenBy } from "../lanes/keys.ts";
 import type { PageContext } from "../page.ts";
 import type { Run } from "../run.ts";
 import { fineTime } from "../show-time.ts";
-import { panned, showing, zoomed } from "../store.ts";
+import { wheelHint } from "../wheel-hint.ts";
+import { makeZoomable } from "../zoom.ts";
 import { type Differences, differencesOf, type FirstDifference, type LanePair } from "./differences.ts";
+import { goer, keysOf, keyTable } from "./go.ts";
 import { type FeedOutcomes, heardPieces, outcomesOf, turnsSentence } from "./outcomes.ts";
 import { pairLanes, type Sides } from "./pair-lanes.ts";
 import { turnMark } from "./turn-sign.ts";
@@ -33,20 +37,12 @@ export interface ComparePart {
   measure(): void;
 }
 
-const KEYS = [
-  ["[ ]", "cursor to the previous and the next difference"],
-  ["F", "cursor to the first difference"],
-  ["← →", "earlier, later"],
-  ["+ −", "zoom in and out at the cursor"],
-  ["0", "the whole show"],
-] as const;
-
 /** @param isAll whether lanes that do not differ are drawn as well */
 export function comparePart(
   context: PageContext,
   other: OtherRun,
   isAll: boolean,
-  actions: CompareActions,
+  { showAll }: CompareActions,
 ): ComparePart {
   const [first, second] = other.isBefore ? [other.run, context.run] : [context.run, other.run];
   const sides: Sides = other.isBefore
@@ -58,11 +54,30 @@ export function comparePart(
   const shown = isAll ? found.pairs : differing;
   const lanes = shown.length === 0 ? null : pairLanes(context, found, shown, sides);
   const go = goer(context, found, sides);
+  const act = actions(context, () => "");
+  const keys = keysOf(go, act);
+  const hint = wheelHint();
 
   const box = h("input", { type: "checkbox" });
   box.checked = isAll;
-  box.addEventListener("change", () => actions.showAll(box.checked));
+  box.addEventListener("change", () => showAll(box.checked));
   const same = found.pairs.length - differing.length;
+  const time = h("strong", { class: "time" });
+  const tell = () => {
+    time.textContent = cursorTime(context.store.look());
+  };
+  context.store.subscribe(tell);
+  tell();
+  const ofWindow = h(
+    "div",
+    { class: "compare-tools", role: "group", "aria-label": "Window of the comparison" },
+    h("p", {}, "At ", time),
+    button("+", act.zoomIn, "Zoom in"),
+    button("−", act.zoomOut, "Zoom out"),
+    button("Whole show", act.fit),
+    button("← Earlier", act.earlier, "Earlier"),
+    button("Later →", act.later, "Later"),
+  );
   const tools = h(
     "div",
     { class: "compare-tools", role: "group", "aria-label": "Differences" },
@@ -83,19 +98,38 @@ export function comparePart(
             "aria-label": `${sides.first} and ${sides.second} in lanes over show time`,
             "aria-describedby": "compare-keys",
           },
+          hint.element,
           lanes.element,
         );
   board?.addEventListener("keydown", (event) => {
-    const act = event.ctrlKey || event.metaKey || event.altKey ? undefined : go.keys[event.key];
-    if (act === undefined) return;
+    if (isTakenBy(event.target, event.key) || event.ctrlKey || event.metaKey || event.altKey) return;
+    const does = keys[`${event.shiftKey && event.key.startsWith("Arrow") ? "Shift " : ""}${event.key}`];
+    if (does === undefined) return;
     event.preventDefault();
-    act();
+    does();
   });
-  board?.addEventListener("click", ({ clientX }) => {
+  board?.addEventListener("click", ({ clientX, shiftKey }) => {
     const seconds = lanes?.secondsAt(clientX) ?? null;
-    if (seconds !== null) context.store.set({ cursorSeconds: seconds, event: null });
+    if (seconds === null) return;
+    if (shiftKey) act.setCursorB(seconds);
+    else act.placeCursor({ cursorSeconds: seconds, event: null });
   });
-  const measure = () => lanes?.measure();
+  const zoomable =
+    board === null || lanes === null
+      ? null
+      : makeZoomable(
+          board,
+          context.store,
+          () => {
+            const { left, width } = lanes.axisBox();
+            return { leftPixels: left - board.getBoundingClientRect().left, widthPixels: width };
+          },
+          hint.show,
+        );
+  const measure = () => {
+    lanes?.measure();
+    zoomable?.follow();
+  };
   addEventListener("resize", measure);
   addEventListener("beforeprint", measure);
   addEventListener("afterprint", measure);
@@ -108,6 +142,7 @@ export function comparePart(
     ...lengthWords(first, second, found).map((text) => h("p", {}, text)),
     ...aloneWords(found, sides).map((text) => h("p", {}, text)),
     found.pairs.length === 0 || (differing.length === 0 && same === 0) ? null : tools,
+    board === null ? null : ofWindow,
     board,
     h(
       "p",
@@ -125,53 +160,6 @@ export function comparePart(
 
 function sameWords(count: number): string {
   return `Show also the ${count === 1 ? "lane" : counted(count, "lane", "lanes")} without a difference`;
-}
-
-/** The ways from difference to difference, and the window around them. */
-function goer({ store, announce }: PageContext, { pairs, instants, firstDifference }: Differences, sides: Sides) {
-  const to = (at: number) => {
-    store.set({ cursorSeconds: at, event: null, ...showing(store.look(), at) });
-    const place = instants.indexOf(at);
-    const here = pairs.flatMap(({ name, differences }) =>
-      differences
-        .filter(({ fromSeconds }) => fromSeconds === at)
-        .map((each) => `${isolated(name)}: ${sides.first} ${each.first}, ${sides.second} ${each.second}`),
-    );
-    const more = here.length > 3 ? `. And in ${counted(here.length - 3, "more lane", "more lanes")}` : "";
-    const told = `${here.slice(0, 3).join(". ")}${more}`;
-    announce(`Difference ${place + 1} of ${instants.length}, ${fineTime(at, 3)}. ${told}.`);
-  };
-  const first = () => {
-    if (firstDifference !== null) to(firstDifference.fromSeconds);
-  };
-  const step = (later: boolean) => () => {
-    const { cursorSeconds } = store.look();
-    const next = later ? instants.find((at) => at > cursorSeconds) : instants.findLast((at) => at < cursorSeconds);
-    if (next !== undefined) to(next);
-    else if (instants.length > 0)
-      announce(later ? "No difference begins after this." : "No difference begins before this.");
-  };
-  const zoom = (factor: number) => () => {
-    const look = store.look();
-    const inside = look.cursorSeconds >= look.fromSeconds && look.cursorSeconds <= look.toSeconds;
-    store.set(zoomed(look, factor, inside ? look.cursorSeconds : (look.fromSeconds + look.toSeconds) / 2));
-  };
-  const pan = (share: number) => () => store.set(panned(store.look(), share));
-  const [next, previous] = [step(true), step(false)];
-  const keys: Readonly<Record<string, () => void>> = {
-    "[": previous,
-    "]": next,
-    f: first,
-    F: first,
-    ArrowLeft: pan(-0.25),
-    ArrowRight: pan(0.25),
-    "+": zoom(0.5),
-    "=": zoom(0.5),
-    "-": zoom(2),
-    "−": zoom(2),
-    "0": () => store.set({ fromSeconds: 0, toSeconds: store.lengthSeconds }),
-  };
-  return { first, next, previous, keys };
 }
 
 function firstWords(first: FirstDifference | null, sides: Sides): readonly (Node | string)[] {
@@ -273,19 +261,6 @@ function outcomeTable(outcomes: readonly FeedOutcomes[], sides: Sides): HTMLElem
     ),
   );
   return h("div", { class: "compare-outcomes" }, made);
-}
-
-function keyTable(): HTMLElement {
-  return h(
-    "details",
-    { class: "keys" },
-    h("summary", {}, "Keys, while these lanes have the focus"),
-    h(
-      "dl",
-      {},
-      ...KEYS.map(([key, does]) => h("div", { class: "key" }, h("dt", {}, h("kbd", {}, key)), h("dd", {}, does))),
-    ),
-  );
 }
 
 function button(text: string, act: () => void, label?: string): HTMLButtonElement {

@@ -5,7 +5,7 @@ import { h, part } from "../dom.ts";
 import type { Engine } from "../engine/client.ts";
 import type { PageContext, PagePart, Room } from "../page.ts";
 import { withListenersUntil } from "../room/scope.ts";
-import { SHIPPED, shipped } from "../room/shipped.ts";
+import { allShipped, shipped } from "../room/shipped.ts";
 import { isSame } from "../room/workspace.ts";
 import { runOf } from "../run.ts";
 import { comparePart, type OtherRun } from "./compare.ts";
@@ -174,13 +174,13 @@ export function compareIn(room: Room): PagePart {
       h(
         "optgroup",
         { label: "Shipped scenarios" },
-        ...SHIPPED.map(({ file, title }) => h("option", { value: file }, title)),
+        ...allShipped().map(({ file, title }) => h("option", { value: file }, title)),
       ),
     );
     const go = button("Compare", () => {
       const choice = /^policy (\d+)$/.exec(select.value);
       if (choice === null) {
-        const title = SHIPPED.find(({ file }) => file === select.value)?.title;
+        const title = allShipped().find(({ file }) => file === select.value)?.title;
         if (title === undefined) select.focus();
         else play(`“${title}”`, shipped(select.value), null);
         return;

@@ -16,6 +16,8 @@ export interface PairLanes {
   measure(): void;
   /** Where in the show a place on the screen is; null: beside the plot. */
   secondsAt(clientX: number): number | null;
+  /** Where the time axis is on the screen. */
+  axisBox(): DOMRect;
 }
 
 /** Short words for the two runs, as each row carries one. */
@@ -94,13 +96,17 @@ export function pairLanes(
     if (drawing === null || drawing === undefined || body === null) return -BAR;
     return drawing.getBoundingClientRect().bottom - body.getBoundingClientRect().top + 2;
   };
-  store.subscribe(draw);
+  store.subscribe(({ fromSeconds, toSeconds }) => {
+    const look = store.look();
+    if (look.fromSeconds !== fromSeconds || look.toSeconds !== toSeconds) draw();
+  });
   return {
     element: h("div", { class: "pairs" }, head, rows.element),
     measure() {
-      rows.measure();
+      rows.measure()();
       draw();
     },
+    axisBox: () => axis.getBoundingClientRect(),
     secondsAt(clientX) {
       const { left, right, width } = axis.getBoundingClientRect();
       if (width === 0 || clientX < left || clientX > right) return null;

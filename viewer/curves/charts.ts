@@ -54,6 +54,8 @@ export interface ChartPlan {
   readonly rangeLeast: number;
   /** A value with its unit; `decimals` as the window wants them. */
   words(value: number, decimals: number): string;
+  /** From one value to another, with its sign and unit. */
+  difference(value: number, decimals: number): string;
   /** What stands out in the window, in a sentence. */
   says(extents: readonly Extent[], decimals: number): string;
 }
@@ -117,6 +119,8 @@ function slipsChart({ run, slips, lanes }: PageContext): ChartPlan {
     keeps: [],
     rangeLeast: 1,
     words: (value) => `${grouped(value)} ${value === 1 ? "slip" : "slips"}`,
+    difference: (value) =>
+      `${value < 0 ? "−" : "+"}${grouped(Math.abs(value))} ${Math.abs(value) === 1 ? "slip" : "slips"}`,
     says: () => `Slips by the end of the show: ${atEnd.join(", ")}${more}.`,
   };
 }
@@ -196,6 +200,7 @@ function frequencyChart(context: PageContext, flows: Flows): ChartPlan {
     keeps: [],
     rangeLeast: 1e-3,
     words,
+    difference: words,
     says(extents, decimals) {
       const fastest = farthest(extents, ({ most }) => most.y);
       const slowest = farthest(extents, ({ least }) => -least.y);
@@ -229,6 +234,7 @@ function phaseChart(context: PageContext, flows: Flows): ChartPlan {
     keeps: [],
     rangeLeast: 0.01,
     words,
+    difference: words,
     says(extents, decimals) {
       const size = ({ least, most }: Extent) => Math.max(Math.abs(least.y), Math.abs(most.y));
       const furthest = farthest(extents, size);
@@ -278,6 +284,7 @@ function fillChart(context: PageContext, flows: Flows): ChartPlan {
     keeps: [0, ...depths].filter((y) => y <= SHALLOW_SAMPLES && (depths[0] ?? 0) <= SHALLOW_SAMPLES),
     rangeLeast: 0.01,
     words,
+    difference: (value, decimals) => `${signed(value, decimals)} samples`,
     says(extents, decimals) {
       const fullest = farthest(extents, ({ most }) => most.y);
       const emptiest = farthest(extents, ({ least }) => -least.y);

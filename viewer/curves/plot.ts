@@ -5,6 +5,7 @@ import { grouped } from "../../sim/tell/words.ts";
 import type { PageContext } from "../page.ts";
 import { ticksThatFit, timeTicks } from "../show-time.ts";
 import { ground, lineColour } from "../theme.ts";
+import { pageFace } from "../views/text-width.ts";
 import type { Drawn, Level } from "./charts.ts";
 import type { Range } from "./extents.ts";
 import { plain } from "./words.ts";
@@ -34,7 +35,6 @@ export function plotOn(canvas: HTMLCanvasElement, { run, store }: PageContext): 
   Chart.register(LineController, LinearScale, LineElement, PointElement);
   let indices: readonly number[] = [];
   let levels: readonly Level[] = [];
-  const font = () => getComputedStyle(document.body).fontFamily;
 
   const marks: Plugin<"line"> = {
     id: "marks",
@@ -51,7 +51,7 @@ export function plotOn(canvas: HTMLCanvasElement, { run, store }: PageContext): 
       for (const value of timeTicks(fromSeconds, toSeconds, ticksThatFit(chartArea.width, toSeconds)).values)
         vertical(value, rule);
       for (const { atSeconds } of run.summary.events) vertical(atSeconds, quiet);
-      ctx.font = `12px ${font()}`;
+      ctx.font = `12px ${pageFace()}`;
       ctx.textAlign = "left";
       for (const level of inSight(chart, levels)) {
         ctx.fillStyle = quiet;
@@ -63,7 +63,7 @@ export function plotOn(canvas: HTMLCanvasElement, { run, store }: PageContext): 
       const { paper, quiet } = GROUND[ground()];
       ctx.lineWidth = 4;
       ctx.strokeStyle = paper;
-      ctx.font = `12px ${font()}`;
+      ctx.font = `12px ${pageFace()}`;
       ctx.textAlign = "center";
       for (const { at, label } of inSight(chart, levels)) {
         const y = at < chartArea.top + 16 ? at + 14 : at - 4;
@@ -72,7 +72,7 @@ export function plotOn(canvas: HTMLCanvasElement, { run, store }: PageContext): 
         ctx.fillStyle = quiet;
         ctx.fillText(label, x, y);
       }
-      ctx.font = `700 12px ${font()}`;
+      ctx.font = `700 12px ${pageFace()}`;
       ctx.textAlign = "right";
       const step = indices.some((index) => letter(index).length > 1) ? LETTER_STEPS.wide : LETTER_STEPS.narrow;
       const places = Math.max(1, Math.floor((0.9 * (chartArea.right - chartArea.left)) / step));
@@ -134,7 +134,7 @@ export function plotOn(canvas: HTMLCanvasElement, { run, store }: PageContext): 
       }));
       const { quiet, rule } = GROUND[ground()];
       Object.assign(scale("y"), { min: low, max: high, grid: { color: rule, drawTicks: false } });
-      Object.assign(scale("y").ticks ?? {}, { color: quiet, font: { family: font(), size: 12 } });
+      Object.assign(scale("y").ticks ?? {}, { color: quiet, font: { family: pageFace(), size: 12 } });
       move();
     },
   };

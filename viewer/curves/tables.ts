@@ -3,6 +3,7 @@ import { grouped, interval, showTime } from "../../sim/tell/words.ts";
 import { h, name, table } from "../dom.ts";
 import type { PageContext } from "../page.ts";
 import { fineTime } from "../show-time.ts";
+import { atCursors } from "./at-cursors.ts";
 import type { ChartPlan } from "./charts.ts";
 import type { Extent } from "./extents.ts";
 import { letter } from "./plot.ts";
@@ -73,6 +74,36 @@ export function windowTable(
       { head: "At the right", kind: "number" },
       { head: "Least", kind: "number" },
       { head: "Greatest", kind: "number" },
+    ],
+    rows,
+  );
+}
+
+export interface CursorFacts extends Pick<WindowFacts, "timeDecimals" | "decimals"> {
+  readonly cursorSeconds: number;
+  readonly cursorBSeconds: number;
+  /** Numbers of the lines. */
+  readonly indices: readonly number[];
+}
+
+/** Each line at both cursors, and from one to the other. */
+export function cursorTable(
+  chart: ChartPlan,
+  { cursorSeconds, cursorBSeconds, timeDecimals, decimals, indices }: CursorFacts,
+): HTMLElement {
+  const rows = indices.map((index) => {
+    const line = chart.lines[index]!;
+    const { here, atB, fromB } = atCursors(chart, line, cursorSeconds, cursorBSeconds, decimals);
+    return [h("span", {}, `${letter(index)} `, name(line.name)), atB ?? "", here, fromB ?? ""];
+  });
+  const time = (seconds: number) => fineTime(seconds, timeDecimals);
+  return table(
+    `${chart.title}, at cursor B (${time(cursorBSeconds)}) and at the cursor (${time(cursorSeconds)})`,
+    [
+      { head: "Line" },
+      { head: "At cursor B", kind: "number" },
+      { head: "At the cursor", kind: "number" },
+      { head: "From there to the cursor", kind: "number" },
     ],
     rows,
   );

@@ -27,6 +27,8 @@ export interface Engine {
   rehearse(files: ScenarioTexts, seed?: string): Rehearsal;
   /** What people have to know about how it runs; null: nothing. */
   note(): string | null;
+  /** Makes the worker, if there is none yet. */
+  warm(): void;
   close(): void;
 }
 
@@ -56,7 +58,8 @@ interface Asked {
 const BROKE_DOWN = "the engine broke down";
 const ON_PAGE_NOTE = "This browser runs no workers here, so the page stands still while a run is played.";
 
-export function createEngine(host: Host): Engine {
+/** @param isCold whether the worker is made only when it is asked to, or needed */
+export function createEngine(host: Host, isCold = false): Engine {
   let requests = 0;
   let onPage = false;
   let current: Asked | null = null;
@@ -110,10 +113,14 @@ export function createEngine(host: Host): Engine {
     worker?.terminate();
     spawn();
   };
-  spawn();
+  const warm = () => {
+    if (worker === null && !onPage) spawn();
+  };
+  if (!isCold) warm();
 
   return {
     note: () => (onPage ? ON_PAGE_NOTE : null),
+    warm,
     close() {
       current?.cancelled();
       current = null;
@@ -122,6 +129,7 @@ export function createEngine(host: Host): Engine {
     },
     rehearse(files, seed) {
       if (current !== null) stop(current);
+      warm();
       requests += 1;
       const request: Request = { id: requests, do: "rehearse", files, ...(seed === undefined ? {} : { seed }) };
       const progress = new Set<(share: number) => void>();

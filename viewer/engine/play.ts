@@ -10,6 +10,8 @@ import type { Answer, Request } from "./protocol.ts";
 
 /** The run's share of the work; the rest is rehearsing what to change first. */
 const RUN_SHARE = 0.6;
+/** A bar that moves more often than this looks no smoother, and each answer takes time of both sides. */
+const PROGRESS_MS = 40;
 
 export function play({ id, files, seed }: Request, answer: (answer: Answer) => void): void {
   try {
@@ -20,9 +22,15 @@ export function play({ id, files, seed }: Request, answer: (answer: Answer) => v
       answer({ id, is: "issues", issues: read.issues });
       return;
     }
+    let toldMs = performance.now();
     const run = rehearse(read.plan, {
       sha256: read.sha256,
-      onProgress: (share) => answer({ id, is: "progress", share: share * RUN_SHARE }),
+      onProgress(share) {
+        const now = performance.now();
+        if (now - toldMs < PROGRESS_MS) return;
+        toldMs = now;
+        answer({ id, is: "progress", share: share * RUN_SHARE });
+      },
     });
     const telling = tell(run, { fix: firstFix(run) });
     answer({ id, is: "progress", share: 1 });

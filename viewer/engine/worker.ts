@@ -1,6 +1,6 @@
 /**
- * The engine as a script of its own, which the page holds as text: a worker is made of it; where there are no workers,
- * the page runs the same text itself and finds {@link play} under a name of its own.
+ * The engine as a script of its own, which the page holds as text beside what both share: a worker is made of the two;
+ * where there are no workers, the page runs the engine's text itself and finds {@link play} under a name of its own.
  */
 import { ON_PAGE } from "./on-page.ts";
 import { play } from "./play.ts";

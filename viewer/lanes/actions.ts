@@ -48,6 +48,10 @@ export function actions({ run, lanes, store, announce }: PageContext, chosenWord
     const away = b === null ? "" : `From cursor B: ${betweenWords(a, b, run.plan.sampleRateHz)}.`;
     announce(`${cursorTime(store.look())}. ${away} ${chosenWords()}`);
   };
+  const setCursorB = (seconds: number | null) => {
+    view({ cursorBSeconds: seconds });
+    announce(seconds === null ? "Cursor B is taken away" : `Cursor B at ${fineTime(seconds, decimals())}`);
+  };
   const nudge = (share: number) => () => {
     const { cursorSeconds, fromSeconds, toSeconds } = store.look();
     cursorTo(Math.min(Math.max(cursorSeconds + (toSeconds - fromSeconds) * share, 0), lengthSeconds));
@@ -126,10 +130,8 @@ export function actions({ run, lanes, store, announce }: PageContext, chosenWord
       view(patch);
       sayCursor();
     },
-    setCursorB: (seconds: number | null) => {
-      view({ cursorBSeconds: seconds });
-      announce(seconds === null ? "Cursor B is taken away" : `Cursor B at ${fineTime(seconds, decimals())}`);
-    },
+    setCursorB,
+    setCursorBHere: () => setCursorB(store.look().cursorSeconds),
     swapCursors: () => {
       const { cursorSeconds, cursorBSeconds } = store.look();
       if (cursorBSeconds === null) return;

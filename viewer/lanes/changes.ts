@@ -1,5 +1,5 @@
 /** Where lanes change: the next instant from here, and what is told of changes as a cursor passes them. */
-import { stretchAt } from "../follow.ts";
+import { firstLater, stretchAt } from "../follow.ts";
 import { changesOf, type Lane } from "../lane.ts";
 import { fineTime } from "../show-time.ts";
 
@@ -20,53 +20,55 @@ export interface Change {
   readonly concern: number;
 }
 
-/** Every change of every lane in words, sorted by instant. How the show begins is none. */
-export function toldChanges(lanes: readonly Lane[]): readonly Change[] {
-  const changes = lanes.flatMap((lane): Change[] => [
-    ...[lane.stretches, ...lane.lines].flatMap((line) =>
-      line.map(({ fromSeconds, says, look }) => told(lane, fromSeconds, says, look.concern)),
-    ),
-    ...lane.strips.flatMap(({ fromSeconds, toSeconds, says, look }) => [
-      told(lane, fromSeconds, says, look.concern),
+/**
+ * Changes of these lanes later than the first instant, up to and with the second, in words and in no order. How the show
+ * begins is none. Looked up lane by lane, so what lies elsewhere costs nothing: a large rig changes a hundred thousand
+ * times.
+ */
+export function changesWithin(lanes: readonly Lane[], fromSeconds: number, toSeconds: number): readonly Change[] {
+  const found: Change[] = [];
+  const put = (lane: Lane, atSeconds: number, says: string, concern: number) => {
+    if (atSeconds > fromSeconds && atSeconds <= toSeconds && atSeconds > 0 && says !== "")
+      found.push({ atSeconds, lane, says, concern });
+  };
+  for (const lane of lanes) {
+    for (const line of [lane.stretches, ...lane.lines])
+      for (let place = firstLater(line, fromSeconds); place < line.length; place++) {
+        const { fromSeconds: at, says, look } = line[place]!;
+        if (at > toSeconds) break;
+        put(lane, at, says, look.concern);
+      }
+    for (const strip of lane.strips) {
+      put(lane, strip.fromSeconds, strip.says, strip.look.concern);
       // It ends in what the lane is by then.
-      told(lane, toSeconds, stretchAt(lane.stretches, toSeconds)?.says ?? "", 0),
-    ]),
-    ...lane.marks.map(({ atSeconds, says, look }) => told(lane, atSeconds, says, look.concern)),
-  ]);
-  return changes
-    .filter(({ atSeconds, says }) => atSeconds > 0 && says !== "")
-    .sort((one, other) => one.atSeconds - other.atSeconds);
-}
-
-function told(lane: Lane, atSeconds: number, says: string, concern: number): Change {
-  return { atSeconds, lane, says, concern };
-}
-
-/** Later than the first instant, up to and with the second. */
-export function changesWithin(changes: readonly Change[], fromSeconds: number, toSeconds: number): readonly Change[] {
-  const first = firstLater(changes, fromSeconds);
-  return changes.slice(first, firstLater(changes, toSeconds));
-}
-
-function firstLater(changes: readonly Change[], seconds: number): number {
-  let [low, high] = [0, changes.length];
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (changes[middle]!.atSeconds <= seconds) low = middle + 1;
-    else high = middle;
+      if (strip.toSeconds > fromSeconds && strip.toSeconds <= toSeconds)
+        put(lane, strip.toSeconds, stretchAt(lane.stretches, strip.toSeconds)?.says ?? "", 0);
+    }
+    for (const { atSeconds, says, look } of lane.marks) put(lane, atSeconds, says, look.concern);
   }
-  return low;
+  return found;
 }
 
 /** More than this nobody takes in while the show runs on. */
 const TOLD_MAX = 3;
 
-/** What matters most of them, in their order, and how many more there were. */
+/** What matters most of them, by instant, and how many more there were. */
 export function passedWords(changes: readonly Change[]): string {
-  const most = changes.toSorted((one, other) => other.concern - one.concern).slice(0, TOLD_MAX);
-  const told = changes
-    .filter((change) => most.includes(change))
+  const most: Change[] = [];
+  for (const change of changes) {
+    const place = most.findIndex((other) => mattersMore(change, other));
+    if (place >= 0) most.splice(place, 0, change);
+    else most.push(change);
+    if (most.length > TOLD_MAX) most.pop();
+  }
+  const told = most
+    .sort((one, other) => one.atSeconds - other.atSeconds)
     .map(({ atSeconds, lane, says }) => `${fineTime(atSeconds, 3)} ${lane.name}: ${says}.`);
   const more = changes.length - told.length;
   return [...told, ...(more === 0 ? [] : [`And ${more} more.`])].join(" ");
+}
+
+/** Of equals the earlier. */
+function mattersMore(one: Change, other: Change): boolean {
+  return one.concern > other.concern || (one.concern === other.concern && one.atSeconds < other.atSeconds);
 }

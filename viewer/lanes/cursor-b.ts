@@ -21,7 +21,7 @@ export function cursorB({ run, store }: PageContext, act: Actions): CursorB {
     made.addEventListener("click", action);
     return made;
   };
-  const here = button("B here", "Cursor B to where the cursor is", () => act.setCursorB(store.look().cursorSeconds));
+  const here = button("B here", "Cursor B to where the cursor is", act.setCursorBHere);
   const next = button("B by next click", "The next click in the lanes places cursor B", () => mode(!isNextClick));
   const swap = button("Swap", "Cursor and cursor B change places", act.swapCursors);
   const between = button("Between", "Zoom to what lies between the cursors", act.zoomBetween);

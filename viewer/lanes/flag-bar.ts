@@ -1,37 +1,38 @@
 /**
- * The chosen event, at its flag: another time for it, typed or by key, or away with it. Both change the scenario that
- * is worked on, as the list of events does.
+ * The chosen event, at its flag: another time for it, typed or step by step, a copy of it, or away with it. All of it
+ * changes the scenario that is worked on, as the list of events does.
  */
+
 import { nsFromSeconds } from "../../shared/time.ts";
 import { formatShowTime } from "../../shared/units.ts";
-import { eventSentence } from "../../sim/tell/events.ts";
 import { h } from "../dom.ts";
-import type { PageContext, Room } from "../page.ts";
-import { eventsIn, moveEvent, removeEvent } from "../room/edits.ts";
-import { showTimeIn } from "../room/event-list.ts";
-import { showing } from "../store.ts";
+import type { PageContext } from "../page.ts";
+import { noShowTime, showTimeIn } from "../room/typed.ts";
+import type { FlagMoves } from "./flag-moves.ts";
 import { hide } from "./hide.ts";
-import { moveStep } from "./move-step.ts";
+import { stepWords } from "./move-step.ts";
 
 export interface FlagBar {
   readonly element: HTMLElement;
-  /** Moves the event one step; false: this one cannot be moved here. */
-  nudge(index: number, later: boolean): boolean;
-  /** Once its part is in the page: what was moved in the run before is chosen still. */
-  restore(focusFlag: (index: number) => void): void;
+  /** After the file has changed. */
+  update(): void;
 }
 
-/** Keys that are pressed in a row are one move, and one run. */
-const SETTLE_MS = 500;
-
-/** What is being moved while the page is drawn anew, by its place in the file. */
-const moved = new WeakMap<Room, { readonly written: number; readonly isAtFlag: boolean }>();
-
-export function flagBar({ run, store, room, announce }: PageContext): FlagBar {
-  const { events } = run.plan;
+export function flagBar({ store }: PageContext, moves: FlagMoves): FlagBar {
   const problem = h("span", { class: "form-problem", role: "alert" });
   const time = h("input", { class: "time-field", size: 12, autocomplete: "off", spellcheck: false });
-  const remove = h("button", { type: "button" }, "Remove");
+  const button = (text: string, act: (index: number) => void) => {
+    const made = h("button", { type: "button" }, text);
+    made.addEventListener("click", () => {
+      const { event } = store.look();
+      if (event !== null) act(event);
+    });
+    return made;
+  };
+  const earlier = button("", (index) => void moves.nudge(index, false));
+  const later = button("", (index) => void moves.nudge(index, true));
+  const copy = button("Copy", moves.copy);
+  const remove = button("Remove", (index) => void moves.remove(index));
   const which = h("span", { class: "flag-which" });
   const label = h("label", {}, "Show time ", time);
   const element = h(
@@ -39,97 +40,48 @@ export function flagBar({ run, store, room, announce }: PageContext): FlagBar {
     { class: "flag-bar", role: "group", "aria-label": "The chosen event" },
     which,
     label,
+    h("span", { class: "flag-steps" }, earlier, later),
+    copy,
     remove,
     problem,
   );
-  /** Null: no move by key is under way. */
-  let pending: { readonly index: number; readonly atSeconds: number } | null = null;
-  let waiting = 0;
 
-  /** Where the event stands in the file that is worked on; null: it does not stand there as it was played. */
-  const writtenAt = (index: number | null): number | null => {
-    const event = index === null ? undefined : events[index];
-    const files = room.workspace.files();
-    const written = event?.written ?? null;
-    if (event === undefined || files === null || written === null || event.undoes !== null) return null;
-    const now = eventsIn(files.texts[files.main] ?? "")[written];
-    const then = eventsIn(run.files?.texts[run.files.main] ?? "")[written];
-    return now !== undefined && JSON.stringify(now) === JSON.stringify(then) ? written : null;
-  };
-  const words = (index: number) => eventSentence(run.plan, events[index]!);
   const board = () => element.closest<HTMLElement>(".board");
   const update = () => {
     const { event } = store.look();
-    hide(element, writtenAt(event) === null, board);
-    if (event === null || element.hidden) return;
-    which.textContent = words(event);
-    element.setAttribute("aria-label", `The chosen event: ${words(event)}`);
-    if (document.activeElement !== time) time.value = formatShowTime(events[event]!.atNs);
-  };
-  const move = (index: number, at: string, isAtFlag: boolean) => {
-    const written = writtenAt(index);
-    if (written === null || at === formatShowTime(events[index]!.atNs)) return;
-    moved.set(room, { written, isAtFlag });
-    room.edit(`move to ${at}: ${words(index)}`, (text) => moveEvent(text, written, at));
-  };
-  const settle = () => {
-    clearTimeout(waiting);
-    if (pending === null) return;
-    const { index, atSeconds } = pending;
-    pending = null;
-    if (element.isConnected)
-      move(index, formatShowTime(nsFromSeconds(atSeconds)), !element.contains(document.activeElement));
+    const part = moves.partOf(event);
+    hide(element, part === null, board);
+    if (event === null || part === null) return;
+    const isEnd = part.ends !== null;
+    which.textContent = moves.words(event);
+    element.setAttribute("aria-label", `The chosen event: ${moves.words(event)}`);
+    const step = stepWords(moves.step());
+    for (const [each, sign, way] of [
+      [earlier, "−", "earlier"],
+      [later, "+", "later"],
+    ] as const) {
+      each.textContent = `${sign}${step}`;
+      each.setAttribute("aria-label", `${sign}${step}: move it ${way}`);
+      each.title = `Move it ${step} ${way}`;
+    }
+    hide(copy, isEnd, () => time);
+    copy.title = "The same event once more, a little later";
+    remove.textContent = isEnd ? "Remove the end" : "Remove";
+    remove.title = isEnd ? "What began stays as it is, to the end of the show" : "";
+    if (moves.isMoving(event) || document.activeElement !== time)
+      time.value = formatShowTime(nsFromSeconds(moves.secondsOf(event)));
   };
 
   time.addEventListener("change", () => {
     const { event } = store.look();
     const at = showTimeIn(time.value);
-    problem.textContent = at === null ? `${time.value} is no show time. Write it as hh:mm:ss, such as 00:20:00.` : "";
-    if (at !== null && event !== null) move(event, at, false);
-  });
-  remove.addEventListener("click", () => {
-    const { event } = store.look();
-    const written = writtenAt(event);
-    if (event === null || written === null) return;
-    clearTimeout(waiting);
-    pending = null;
-    const says = words(event);
-    store.set({ event: null });
-    room.edit(`remove: ${says}`, (text) => removeEvent(text, written));
-    announce(`Removed: ${says}`);
+    problem.textContent =
+      at === null ? noShowTime(time.value) : event === null ? "" : (moves.write(event, at, false) ?? "");
   });
   store.subscribe((before) => {
     if (before.event !== store.look().event) problem.textContent = "";
     update();
   });
   update();
-
-  return {
-    element,
-    nudge(index, later) {
-      if (writtenAt(index) === null) return false;
-      const { fromSeconds, toSeconds } = store.look();
-      const step = moveStep(toSeconds - fromSeconds);
-      const from = pending?.index === index ? pending.atSeconds : events[index]!.atNs / 1e9;
-      // Whole steps of the file's grain, so that adding them up leaves no crumbs.
-      const at = Math.round((from + (later ? step : -step)) * 1000) / 1000;
-      const atSeconds = Math.min(Math.max(at, 0), store.lengthSeconds);
-      pending = { index, atSeconds };
-      store.set({ event: index, cursorSeconds: atSeconds, ...showing(store.look(), atSeconds) });
-      time.value = formatShowTime(nsFromSeconds(atSeconds));
-      announce(`Moved to ${time.value}`);
-      clearTimeout(waiting);
-      waiting = window.setTimeout(settle, SETTLE_MS);
-      return true;
-    },
-    restore(focusFlag) {
-      const last = moved.get(room);
-      if (last === undefined) return;
-      moved.delete(room);
-      const index = events.findIndex(({ written, undoes }) => written === last.written && undoes === null);
-      if (index < 0) return;
-      store.set({ event: index, cursorSeconds: events[index]!.atNs / 1e9 });
-      if (last.isAtFlag && document.activeElement === document.body) focusFlag(index);
-    },
-  };
+  return { element, update };
 }

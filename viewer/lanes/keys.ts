@@ -19,13 +19,15 @@ const KEYS = [
   ["C", "take cursor B away"],
   ["↑ ↓", "choose a lane"],
   ["Enter", "zoom to what the chosen lane is at the cursor"],
-  ["Alt + ← →", "move the chosen event"],
+  ["Alt + ← →", "move the chosen event, or its end where its end is chosen"],
+  ["Delete", "take the chosen event away; its end alone where its end is chosen"],
+  ["Ctrl or ⌘ + Z", "take the last change back"],
   ["Esc", "back to the whole show, and no lane chosen"],
   ["?", "these keys"],
 ] as const;
 
 const BY_POINTER =
-  "Ctrl or ⌘ with the wheel zooms, dragging moves, a click places the cursor, a click with Shift cursor B, a double click zooms to a state. All of it has a button as well.";
+  "Ctrl or ⌘ with the wheel zooms, dragging moves the window or a flag, a click places the cursor, a click with Shift cursor B, a double click zooms to a state. All of it has a button as well.";
 
 export interface KeySheet {
   readonly element: HTMLDialogElement;

@@ -4,6 +4,7 @@
  */
 import { h, svg } from "../dom.ts";
 import type { Lane } from "../lane.ts";
+import { paceOf } from "../pace.ts";
 import type { PageContext } from "../page.ts";
 import { type Actions, windowWords } from "./actions.ts";
 import { blocksOf, worstByColumn } from "./busy.ts";
@@ -22,7 +23,8 @@ const NARROWEST = 4;
 
 export interface Overview {
   readonly element: HTMLElement;
-  measure(): void;
+  /** Reads how much room there is; what it gives back draws in it. */
+  measure(): () => void;
 }
 
 export function overview({ run, lanes, store }: PageContext, act: Actions): Overview {
@@ -91,11 +93,14 @@ export function overview({ run, lanes, store }: PageContext, act: Actions): Over
     const events = run.plan.events.map(({ atNs }) => `M${((atNs / 1e9 / length) * width).toFixed(1)} 0V${HEIGHT}`);
     show.replaceChildren(svg("path", { class: "overview-event", d: events.join("") }), ...bands);
   };
-  const drawWindow = () => {
+  const sayWindow = () => {
     const look = store.look();
     slider.setAttribute("aria-valuenow", String(look.fromSeconds));
     slider.setAttribute("aria-valuetext", windowWords(look));
+  };
+  const drawWindow = () => {
     if (width === 0) return;
+    const look = store.look();
     const at = (seconds: number) => (seconds / length) * width;
     const wide = Math.max(at(look.toSeconds) - at(look.fromSeconds), NARROWEST);
     const from = Math.min(at(look.fromSeconds), width - wide);
@@ -115,14 +120,21 @@ export function overview({ run, lanes, store }: PageContext, act: Actions): Over
       line("overview-cursor", look.cursorSeconds),
     );
   };
-  store.subscribe(drawWindow);
+  const pace = paceOf(element, 0, drawWindow);
+  store.subscribe((_, isMoving) => {
+    sayWindow();
+    pace.changed(isMoving);
+  });
+  sayWindow();
   return {
     element,
     measure() {
       width = slider.clientWidth;
-      drawing.setAttribute("width", String(width));
-      drawShow();
-      drawWindow();
+      return () => {
+        drawing.setAttribute("width", String(width));
+        drawShow();
+        drawWindow();
+      };
     },
   };
 }

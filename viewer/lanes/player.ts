@@ -1,7 +1,8 @@
 /** Plays the show: cursor and window go on by themselves, at a speed that one chooses, until somebody says stop. */
 import { h } from "../dom.ts";
+import { drawWaiting } from "../pace.ts";
 import type { PageContext } from "../page.ts";
-import { type Change, changesWithin, passedWords, toldChanges } from "./changes.ts";
+import { type Change, changesWithin, passedWords } from "./changes.ts";
 import { played, SPEEDS, speedFor } from "./playing.ts";
 
 export interface Player {
@@ -32,8 +33,9 @@ export function player({ lanes, store, announce }: PageContext): Player {
   let frame = 0;
   let lastMs = 0;
   let saidMs = 0;
+  /** What the cursor went over since the last words, and in which lane; null: all. */
+  let over: { fromSeconds: number; toSeconds: number; lane: string | null } | null = null;
   let passed: Change[] = [];
-  let told: readonly Change[] | null = null;
 
   const suggest = () => {
     const { fromSeconds, toSeconds } = store.look();
@@ -44,16 +46,27 @@ export function player({ lanes, store, announce }: PageContext): Player {
     isPlaying = false;
     cancelAnimationFrame(frame);
     button.textContent = "Play";
+    drawWaiting();
+    gather();
     if (says !== null) announce([passed.length === 0 ? "" : passedWords(passed), says].join(" ").trim());
     passed = [];
     suggest();
   };
-  const gather = (fromSeconds: number, toSeconds: number, nowMs: number) => {
-    told ??= toldChanges(lanes.all);
-    const { lane: chosen } = store.look();
-    for (const change of changesWithin(told, fromSeconds, toSeconds))
-      if (chosen === null || change.lane.key === chosen) passed.push(change);
-    if (passed.length === 0 || nowMs - saidMs < SAY_MS) return;
+  /** Nothing is looked up at a frame: only before words, and where somebody puts cursor or lane elsewhere. */
+  const gather = () => {
+    if (over === null) return;
+    const { fromSeconds, toSeconds, lane } = over;
+    const own = lane === null ? lanes.all : lanes.all.filter(({ key }) => key === lane);
+    for (const change of changesWithin(own, fromSeconds, toSeconds)) passed.push(change);
+    over = null;
+  };
+  const pass = (fromSeconds: number, toSeconds: number, nowMs: number) => {
+    const { lane } = store.look();
+    if (over !== null && (over.toSeconds !== fromSeconds || over.lane !== lane)) gather();
+    over = { fromSeconds: over?.fromSeconds ?? fromSeconds, toSeconds, lane };
+    if (nowMs - saidMs < SAY_MS) return;
+    gather();
+    if (passed.length === 0) return;
     announce(passedWords(passed));
     passed = [];
     saidMs = nowMs;
@@ -68,9 +81,9 @@ export function player({ lanes, store, announce }: PageContext): Player {
       lastMs = nowMs;
       const before = store.look().cursorSeconds;
       const by = (Math.min(gone, LONGEST_MS) / 1000) * Number(speed.value);
-      store.set(played(store.look(), by, store.lengthSeconds, slides));
+      store.set(played(store.look(), by, store.lengthSeconds, slides), slides);
       const now = store.look().cursorSeconds;
-      gather(before, now, nowMs);
+      pass(before, now, nowMs);
       if (now >= store.lengthSeconds) return stop("The show is over.");
     }
     frame = requestAnimationFrame(tick);
@@ -81,6 +94,7 @@ export function player({ lanes, store, announce }: PageContext): Player {
       store.set({ cursorSeconds: 0, fromSeconds: 0, toSeconds: toSeconds - fromSeconds });
     else if (cursorSeconds < fromSeconds || cursorSeconds > toSeconds) store.set({ cursorSeconds: fromSeconds });
     isPlaying = true;
+    [over, passed] = [null, []];
     button.textContent = "Pause";
     lastMs = saidMs = performance.now();
     announce(`Playing at ${speed.value} times the speed of the show.`);

@@ -5,7 +5,7 @@ import { readLesson } from "../../shared/lesson.ts";
 import type { PageContext, PagePart, Room } from "../page.ts";
 import { shipped } from "../room/shipped.ts";
 import { runOf } from "../run.ts";
-import { lessonsPart } from "./lessons.ts";
+import { type LessonsPart, lessonsPart } from "./lessons.ts";
 
 const FILES = import.meta.glob<string>("../../scenarios/lessons/*.lesson.json", {
   query: "?raw",
@@ -29,37 +29,36 @@ const ASKS = "lesson-asks";
 
 /** A part that stays the same through all runs. */
 export function lessonsIn(room: Room, storage: () => Storage): PagePart {
-  let waiting: { readonly scenario: string; resolve(context: PageContext): void } | null = null;
-  const part = lessonsPart({
-    lessons: shippedLessons(),
-    storage,
-    async rehearse(scenario) {
-      const engine = room.newEngine();
-      const outcome = await engine.rehearse(shipped(scenario)).promise;
-      engine.close();
-      if (outcome.is === "done") return runOf(outcome.data);
-      if (outcome.is === "issues") throw new Error(formatIssues(outcome.issues)[0]);
-      throw new Error(outcome.is === "failed" ? outcome.problem : "it was ended");
-    },
-    open: (scenario) =>
-      new Promise((resolve) => {
-        waiting = { scenario, resolve };
-        room.open(shipped(scenario));
-      }),
-    show(isShown) {
-      document.documentElement.classList.toggle(ASKS, !isShown);
-      // Views that were hidden could not measure themselves.
-      if (isShown) dispatchEvent(new Event("resize"));
-    },
-  });
+  let drawn: PageContext | null = null;
+  let made: LessonsPart | null = null;
+  // Reading them all takes its time, and nobody waits for them.
+  const make = () =>
+    lessonsPart({
+      lessons: shippedLessons(),
+      storage,
+      async rehearse(scenario) {
+        const engine = room.newEngine();
+        const outcome = await engine.rehearse(shipped(scenario)).promise;
+        engine.close();
+        if (outcome.is === "done") return runOf(outcome.data);
+        if (outcome.is === "issues") throw new Error(formatIssues(outcome.issues)[0]);
+        throw new Error(outcome.is === "failed" ? outcome.problem : "it was ended");
+      },
+      async open(scenario) {
+        const problem = await room.open(shipped(scenario));
+        if (problem !== null || drawn === null) throw new Error(problem ?? "nothing is drawn");
+        return drawn;
+      },
+      show(isShown) {
+        document.documentElement.classList.toggle(ASKS, !isShown);
+        // Views that were hidden could not measure themselves.
+        if (isShown) dispatchEvent(new Event("resize"));
+      },
+    });
   return (context) => {
-    part.drawn(context);
-    if (waiting !== null && context.run.files?.main === waiting.scenario) {
-      const { resolve } = waiting;
-      waiting = null;
-      // Drawn, but not yet in its place.
-      queueMicrotask(() => resolve(context));
-    }
-    return part.element;
+    drawn = context;
+    made ??= make();
+    made.drawn(context);
+    return made.element;
   };
 }

@@ -7,7 +7,9 @@ import type { Lesson, LessonStep } from "../../shared/lesson.ts";
 import { counted } from "../../sim/tell/words.ts";
 import { h } from "../dom.ts";
 import type { PageContext } from "../page.ts";
-import { figureValue, filled, isBorneOut, type Played, type Predicted, wordsOf } from "./figures.ts";
+import type { Run } from "../run.ts";
+import { doubt, saidWords } from "./answer-words.ts";
+import { filled, type Predicted } from "./figures.ts";
 import { predictionForm } from "./prediction-form.ts";
 import { progressKeeper } from "./progress.ts";
 import { type SoundPanel, soundPanel } from "./sound-panel.ts";
@@ -15,7 +17,7 @@ import { type SoundPanel, soundPanel } from "./sound-panel.ts";
 export interface LessonsApi {
   readonly lessons: readonly Lesson[];
   /** Plays a scenario, named from the folder of scenarios, aside: nothing of it is shown. Rejects with why not. */
-  rehearse(scenario: string): Promise<Played>;
+  rehearse(scenario: string): Promise<Run>;
   /** Opens it on the page and is there once its run is drawn. Rejects with why not. */
   open(scenario: string): Promise<PageContext>;
   /** Hides and shows again what the page has besides the lessons. */
@@ -29,14 +31,17 @@ export interface LessonsPart {
   drawn(context: PageContext): void;
 }
 
+const NOT_ON_PAGE = "What stands on the page is another run: this answer is worked out from one that was played aside.";
+
 /** One lesson that is being taken. */
 interface Taken {
   readonly lesson: Lesson;
-  readonly played: Played;
+  /** Played aside. */
+  readonly played: Run;
   step: number;
   predicted: Predicted | null;
   /** The run in which the prediction was put to the proof; null: not yet. */
-  proof: Pick<PageContext, "run"> | null;
+  proof: { readonly run: Run; readonly isOnPage: boolean } | null;
 }
 
 export function lessonsPart(api: LessonsApi): LessonsPart {
@@ -101,12 +106,7 @@ export function lessonsPart(api: LessonsApi): LessonsPart {
     const mine = begun;
     fold.hidden = true;
     api.show(false);
-    matter.replaceChildren(
-      heading(lesson),
-      h("p", { class: "lesson-text" }, "Reading the rig."),
-      buttons(way("All lessons", () => leave(lesson))),
-    );
-    focusHeading();
+    reading(lesson, "Reading the rig.");
     try {
       const played = await api.rehearse(lesson.scenario);
       if (mine !== begun) return;
@@ -115,21 +115,33 @@ export function lessonsPart(api: LessonsApi): LessonsPart {
       const step = kept === null || kept.isDone ? 0 : Math.min(kept.step, lesson.before.length);
       draw({ lesson, played, step, predicted: null, proof: null });
     } catch (error) {
-      if (mine === begun) failed(lesson, error, () => void begin(lesson));
+      if (mine === begun)
+        failed(
+          lesson,
+          error,
+          way("Try again", () => void begin(lesson)),
+        );
     }
   }
 
-  function failed(lesson: Lesson, error: unknown, again: () => void): void {
-    const why = error instanceof Error ? error.message : String(error);
+  function reading(lesson: Lesson, what: string): void {
+    matter.replaceChildren(heading(lesson), words(what), buttons(way("All lessons", () => leave(lesson))));
+    focusHeading();
+  }
+
+  function failed(lesson: Lesson, error: unknown, ...ways: readonly HTMLElement[]): void {
+    const why = (error instanceof Error ? error.message : String(error)).replace(/\.$/, "");
+    const says = `The scenario ${lesson.scenario} could not be played: ${why}.`;
     matter.replaceChildren(
       heading(lesson),
-      h("p", { class: "lesson-text" }, `The scenario ${lesson.scenario} could not be played: ${why}`),
+      h("p", { class: "lesson-text" }, says),
       buttons(
         way("All lessons", () => leave(lesson)),
-        way("Try again", again),
+        ...ways,
       ),
     );
     focusHeading();
+    say(says);
   }
 
   function draw(taken: Taken): void {
@@ -165,26 +177,32 @@ export function lessonsPart(api: LessonsApi): LessonsPart {
       });
       matter.replaceChildren(heading(lesson), place, form, buttons(back, all, taken.proof === null ? null : next));
     } else if (taken.proof !== null) {
-      const { run } = taken.proof;
+      const { run, isOnPage } = taken.proof;
       const isAnswer = step === asks + 1;
       const shown = lesson.after[step - asks - 2];
       const text = isAnswer ? lesson.prediction.told : (shown?.text ?? "");
-      sound = soundPanel(lesson.sound.feed, say);
+      const listening = isOnPage ? soundPanel(lesson.sound.feed, say) : null;
+      sound = listening;
       matter.replaceChildren(
         heading(lesson),
         place,
-        ...(isAnswer ? [h("p", { class: "lesson-said" }, saidWords(taken, run))] : []),
+        ...(isAnswer ? [h("p", { class: "lesson-said" }, saidWords(lesson, taken.predicted, run))] : []),
         words(filled(run, lesson, text)),
         isAnswer ? doubt(lesson, run) : "",
+        isOnPage ? "" : h("p", { class: "meta" }, NOT_ON_PAGE),
         ...(step === last
           ? [h("p", { class: "lesson-learnt" }, lesson.learns), h("p", { class: "meta" }, run.telling.last)]
           : []),
         buttons(back, all, next, step === last ? nextLesson(lesson) : null),
-        h("details", { class: "lesson-sound" }, h("summary", {}, "Listen around the cursor"), sound.element),
+        listening === null
+          ? ""
+          : h("details", { class: "lesson-sound" }, h("summary", {}, "Listen around the cursor"), listening.element),
       );
       const look = isAnswer ? lesson.answerLook : (shown?.look ?? null);
-      if (look !== null) context?.store.set({ ...look, event: null });
-      if (context !== null) sound.drawn(context);
+      if (look !== null && isOnPage) context?.store.set({ ...look, event: null });
+      if (context !== null) listening?.drawn(context);
+      // A chosen lane comes into sight, and would take the text out of it.
+      element.scrollIntoView({ block: "start" });
     }
     focusHeading();
     say(matter.querySelector(".lesson-said, .lesson-text")?.textContent ?? "");
@@ -195,19 +213,32 @@ export function lessonsPart(api: LessonsApi): LessonsPart {
     const mine = begun;
     taken.predicted = predicted;
     say("Playing.");
-    matter.querySelector(".lesson-form > button")?.replaceWith(h("p", {}, "Playing."));
+    const button = matter.querySelector(".lesson-form > button");
+    if (button !== null) button.replaceWith(h("p", {}, "Playing."));
+    else reading(taken.lesson, "Playing.");
     try {
       const shown = await api.open(taken.lesson.scenario);
       if (mine !== begun) return;
       context = shown;
-      taken.proof = shown;
-      taken.step += 1;
-      api.show(true);
-      draw(taken);
-      element.scrollIntoView({ block: "start" });
+      answer(taken, { run: shown.run, isOnPage: true });
     } catch (error) {
-      if (mine === begun) failed(taken.lesson, error, () => void prove(taken, predicted));
+      if (mine !== begun) return;
+      // What was played aside has the answer all the same.
+      const goOn = way("Go on without the lanes", () => answer(taken, { run: taken.played, isOnPage: false }), true);
+      failed(
+        taken.lesson,
+        error,
+        way("Try again", () => void prove(taken, predicted)),
+        goOn,
+      );
     }
+  }
+
+  function answer(taken: Taken, proof: Taken["proof"]): void {
+    taken.proof = proof;
+    taken.step = taken.lesson.before.length + 1;
+    api.show(true);
+    draw(taken);
   }
 
   function nextLesson(lesson: Lesson): HTMLElement | null {
@@ -227,32 +258,6 @@ export function lessonsPart(api: LessonsApi): LessonsPart {
       sound?.drawn(next);
     },
   };
-}
-
-/** What the learner said beside what the run found. */
-function saidWords({ lesson, predicted }: Taken, run: Played): string {
-  const { prediction } = lesson;
-  const value = figureValue(run, prediction.of);
-  const said =
-    predicted === null
-      ? ""
-      : "choice" in predicted
-        ? ("choices" in prediction && prediction.choices[predicted.choice]?.text) || ""
-        : wordsOf(run, prediction.of, predicted.number);
-  if (predicted === null || !isBorneOut(lesson, predicted, value)) return `You said: ${said}. The run says otherwise.`;
-  return `You said: ${said}. ${"choices" in prediction ? "So says the run." : "The run is near that."}`;
-}
-
-/** What the file leaves open about the feed that was asked about. */
-function doubt({ prediction }: Lesson, { summary }: Played): HTMLElement | string {
-  const { of } = prediction;
-  const feed = "feed" in of ? summary.feeds.find(({ id }) => id === of.feed) : undefined;
-  if (feed?.mayBeSilent !== true) return "";
-  return h(
-    "p",
-    { class: "meta" },
-    "Whether a device on the way mutes while it is out of step is not in the file. There may be silence then: test it.",
-  );
 }
 
 function capitalCount(count: number): string {

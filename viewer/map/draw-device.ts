@@ -3,7 +3,7 @@ import type { DevicePlan } from "../../shared/plan.ts";
 import type { StateLook } from "../../shared/states.ts";
 import { isolated, svg } from "../dom.ts";
 import { bar, signShapes } from "../views/sign.ts";
-import { textWidth } from "../views/text-width.ts";
+import { heavyWidth, textWidth } from "../views/text-width.ts";
 import type { LayoutNode, Place } from "./layout.ts";
 import type { Moment } from "./moments.ts";
 
@@ -22,8 +22,6 @@ const LINE = 16;
 const ROLE_LINE = 15;
 const STRIP = 20;
 const PADDING = 7;
-/** Widths are measured in the plain face; names are set in a heavier one. */
-const HEAVIER = 1.13;
 const WIDTHS = { wide: { device: 152, switch: 112 }, compact: { device: 104, switch: 92 } } as const;
 
 interface Shape extends LayoutNode {
@@ -106,7 +104,7 @@ function wrapped(text: string, width: number, most: number): readonly string[] {
   let line = "";
   for (const word of text.split(/\s+/u)) {
     const longer = line === "" ? word : `${line} ${word}`;
-    if (line !== "" && textWidth(longer, NAME_SIZE) * HEAVIER > width) {
+    if (line !== "" && heavyWidth(longer, NAME_SIZE) > width) {
       lines.push(line);
       line = word;
     } else line = longer;
@@ -117,8 +115,8 @@ function wrapped(text: string, width: number, most: number): readonly string[] {
 }
 
 function cutToFit(text: string, width: number, size: number): string {
-  if (textWidth(text, size) * HEAVIER <= width) return text;
+  if (heavyWidth(text, size) <= width) return text;
   let cut = [...text];
-  while (cut.length > 1 && textWidth(`${cut.join("")}…`, size) * HEAVIER > width) cut = cut.slice(0, -1);
+  while (cut.length > 1 && heavyWidth(`${cut.join("")}…`, size) > width) cut = cut.slice(0, -1);
   return `${cut.join("").trimEnd()}…`;
 }

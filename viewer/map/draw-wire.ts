@@ -1,13 +1,21 @@
-/** A cable or a stream on the map: solid while it carries, a gap with a cross when it is dead, thin and by word a spare. */
+/**
+ * A cable or a stream on the map: solid while it carries, a gap with a cross when it is dead, thin and by word a spare, with
+ * a tag hung on it while it is untested.
+ */
+import type { LinkPlan } from "../../shared/plan.ts";
+import { CABLE_LOOKS } from "../../shared/states.ts";
 import { svg } from "../dom.ts";
+import { heavyWidth } from "../views/text-width.ts";
 import type { LinkMoment } from "./moments.ts";
-import type { Spot, Wire } from "./wires.ts";
+import type { Spot, Wire, WordWish } from "./wires.ts";
+import { isUntested } from "./words.ts";
 
 export interface WireDrawing {
   readonly id: string;
   readonly element: SVGGElement;
   /** Words stand above all lines. */
   readonly word: SVGTextElement;
+  readonly room: WordWish;
   put(wire: Wire): void;
   show(moment: LinkMoment | undefined, clockAt: { readonly a: boolean; readonly b: boolean }): void;
   /** The same for those who do not see it. */
@@ -18,37 +26,51 @@ export interface WireDrawing {
 const GAP = 11;
 const ARM = 5.5;
 const HEAD = "M0 0-11-5.5V5.5Z";
+const WORD_SIZE = 11;
+/** "DOWN", "spare", and what else is short. */
+const SHORT_WORD = 44;
 
-export function wireDrawing(id: string, isStream: boolean, isSpare: boolean): WireDrawing {
+export function wireDrawing(link: LinkPlan, isSpare: boolean, isCrowded: boolean): WireDrawing {
+  const { id } = link;
+  const untested = isUntested(link);
+  const usual = [isSpare ? "spare" : "", untested && !isCrowded ? "untested" : ""].filter((part) => part !== "");
   const lines = ["map-halo", "map-casing", "map-touch", "map-line"].map((name) => svg("path", { class: name }));
   const line = lines[3]!;
   const cross = svg("path", { class: "map-cross", d: `M${-ARM} ${-ARM}L${ARM} ${ARM}M${ARM} ${-ARM}L${-ARM} ${ARM}` });
   const [headA, headB] = [svg("path", { class: "map-head", d: HEAD }), svg("path", { class: "map-head", d: HEAD })];
+  const tag = untested ? tagShape() : null;
   const word = svg("text", { class: "map-word", "aria-hidden": "true" });
-  const name = `map-wire ${isStream ? "stream" : "cable"}${isSpare ? " spare" : ""}`;
-  const element = svg("g", { role: "button", tabindex: -1, "data-link": id }, ...lines, cross, headA, headB);
+  const name = `map-wire ${link.stream === undefined ? "cable" : "stream"}${isSpare ? " spare" : ""}`;
+  const element = svg("g", { role: "button", tabindex: -1, "data-link": id }, ...lines, cross, headA, headB, tag);
   element.setAttribute("class", name);
   let wire: Wire | null = null;
-  let [shown, gap] = ["", false];
+  let [shown, gap, state] = ["", false, ""];
   const setGap = () => {
     if (wire === null) return;
     if (gap) line.setAttribute("stroke-dasharray", `${wire.middleAt - GAP} ${2 * GAP} ${wire.length}`);
     else line.removeAttribute("stroke-dasharray");
   };
+  const setWord = () => {
+    // Where there is no room the tag says alone that it is untested, and the legend says what a tag is.
+    const beside = state !== "" ? [state] : untested && !isCrowded && wire?.word.isFree === true ? ["untested"] : [];
+    word.textContent = [...(isSpare ? ["spare"] : []), ...beside].join(", ");
+  };
   return {
     id,
     element,
     word,
+    room: { width: Math.max(SHORT_WORD, heavyWidth(usual.join(", "), WORD_SIZE)), isSure: isSpare },
     put(next) {
       wire = next;
       for (const each of lines) each.setAttribute("d", next.path);
-      cross.setAttribute("transform", `translate(${next.middle.x} ${next.middle.y})`);
+      for (const each of [cross, tag]) each?.setAttribute("transform", `translate(${next.middle.x} ${next.middle.y})`);
       headA.setAttribute("transform", turned(next.a));
       headB.setAttribute("transform", turned(next.b));
       word.setAttribute("x", String(next.word.x));
       word.setAttribute("y", String(next.word.y));
       word.setAttribute("text-anchor", next.word.anchor);
       setGap();
+      setWord();
     },
     say: (words) => element.setAttribute("aria-label", words),
     show(moment, clockAt) {
@@ -56,19 +78,30 @@ export function wireDrawing(id: string, isStream: boolean, isSpare: boolean): Wi
       if (key === shown) return;
       shown = key;
       gap = moment?.carries === "dead";
+      state = moment?.word ?? "";
       setGap();
-      const state = moment === undefined ? "" : ` s-${moment.stretch.key} ${moment.carries}`;
-      element.setAttribute("class", `${name}${state}${clockAt.a || clockAt.b ? " clock" : ""}${stays(element)}`);
+      const look = moment === undefined ? "" : ` s-${moment.stretch.key} ${moment.carries}`;
+      element.setAttribute("class", `${name}${look}${clockAt.a || clockAt.b ? " clock" : ""}${stays(element)}`);
       headA.setAttribute("visibility", clockAt.a ? "visible" : "hidden");
       headB.setAttribute("visibility", clockAt.b ? "visible" : "hidden");
-      word.textContent = [isSpare ? "spare" : "", moment?.word ?? ""].filter((part) => part !== "").join(", ");
+      setWord();
     },
   };
 }
 
+/** The sign of what is untested, its middle at 0. */
+export function tagShape(): SVGGElement {
+  const shape = svg("path", {
+    class: "map-tag-shape",
+    d: CABLE_LOOKS.untested.sign.stroke,
+    transform: "translate(-6 -6)",
+  });
+  return svg("g", { class: "map-tag s-cable-untested" }, shape);
+}
+
 /** Classes that do not come from its state. */
 function stays(element: SVGGElement): string {
-  return ["chosen", "on-feed"].map((name) => (element.classList.contains(name) ? ` ${name}` : "")).join("");
+  return ["chosen", "on-feed", "found"].map((name) => (element.classList.contains(name) ? ` ${name}` : "")).join("");
 }
 
 function turned({ x, y, angle }: Spot): string {

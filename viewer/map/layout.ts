@@ -60,11 +60,12 @@ export interface Layout {
 /** Room around the whole for outlines; at the top for words as well. */
 export const MARGIN = 14;
 const TOP = 34;
-const BETWEEN = { across: 28, down: 14 } as const;
+/** Outlines of two clocks that stand beside each other have to pass between: each is 9 wide. */
+const BETWEEN = { across: 28, down: 19 } as const;
 const BESIDE_PASSAGE = 11;
 const COLUMN_GAP = { across: { least: 46, most: 150 }, down: { least: 58, most: 58 } } as const;
 /** Columns of one hop count that were cut apart stand closer. */
-const CUT_GAP = { across: 40, down: 30 } as const;
+const CUT_GAP = { across: 40, down: 40 } as const;
 const PART_GAP = 34;
 
 export function pairKey(a: string, b: string): string {

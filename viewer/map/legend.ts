@@ -1,6 +1,8 @@
 /** What the lines of the map mean: those that this rig can have. */
 import type { Plan } from "../../shared/plan.ts";
 import { h, svg } from "../dom.ts";
+import { tagShape } from "./draw-wire.ts";
+import { isUntested } from "./words.ts";
 
 export function mapLegend(plan: Plan): HTMLElement {
   const entries: readonly (readonly [name: string, words: string])[] = [
@@ -16,11 +18,14 @@ export function mapLegend(plan: Plan): HTMLElement {
     "ul",
     { class: "map-legend" },
     ...entries.map(([name, words]) => h("li", {}, sampleLine(name), words)),
+    plan.links.some(isUntested)
+      ? h("li", {}, sampleLine("cable yes", tagShape()), "with a tag, “untested”: nobody has pulled it on site")
+      : null,
     h("li", {}, sampleOutline(), "outlined together: on one clock"),
   );
 }
 
-function sampleLine(name: string): SVGSVGElement {
+function sampleLine(name: string, tag: SVGGElement | null = null): SVGSVGElement {
   const isDead = name.includes("dead");
   const look = isDead ? "s-link-down" : "s-link-up";
   return svg(
@@ -36,6 +41,7 @@ function sampleLine(name: string): SVGSVGElement {
           ]
         : [svg("path", { class: "map-line", d: "M0 7H46" })]),
       name.includes("clock") ? svg("path", { class: "map-head", d: "M46 7 35 1.5V12.5Z" }) : null,
+      tag === null ? null : svg("g", { transform: "translate(23 7)" }, tag),
     ),
   );
 }

@@ -1,5 +1,5 @@
 /** What a device or a cable is at one instant, read from the lanes: the map says the same as they do. */
-import { stretchAt } from "../follow.ts";
+import { firstLater, stretchAt } from "../follow.ts";
 import type { Lane, Stretch, Strip } from "../lane.ts";
 
 export interface Moment {
@@ -67,20 +67,10 @@ function momentOf(lane: Lane, seconds: number): Moment | undefined {
   return {
     lane,
     stretch,
-    next: lane.stretches[indexAfter(lane.stretches, seconds)] ?? null,
+    next: lane.stretches[firstLater(lane.stretches, seconds)] ?? null,
     beside: lane.strips.filter(({ fromSeconds, toSeconds }) => fromSeconds <= seconds && seconds < toSeconds),
     lines: lane.lines.flatMap((line) => stretchAt(line, seconds) ?? []),
   };
-}
-
-function indexAfter(stretches: readonly Stretch[], seconds: number): number {
-  let [low, high] = [0, stretches.length];
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (stretches[middle]!.fromSeconds <= seconds) low = middle + 1;
-    else high = middle;
-  }
-  return low;
 }
 
 function concern({ stretch, beside }: Moment): number {

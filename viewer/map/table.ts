@@ -27,24 +27,32 @@ export function mapTable({ run }: PageContext, facts: () => Facts): MapTable {
     if (key === drawn) return;
     drawn = key;
     body.replaceChildren(
-      tableOf("Devices at the cursor", "Device", "Clock", ofDevices),
-      ...(run.plan.links.length === 0 ? [] : [tableOf("Cables and streams at the cursor", "Cable", "Clock", ofLinks)]),
+      tableOf("Devices at the cursor", "Device", ofDevices, false),
+      ...(run.plan.links.length === 0 ? [] : [tableOf("Cables and streams at the cursor", "Cable", ofLinks, true)]),
     );
   };
   element.addEventListener("toggle", update);
   return { element, update };
 }
 
-function tableOf(caption: string, what: string, clock: string, rows: readonly Said[]): HTMLElement {
+function tableOf(caption: string, what: string, rows: readonly Said[], areCables: boolean): HTMLElement {
   return table(
     caption,
-    [{ head: what }, { head: "Is" }, { head: "Since" }, { head: clock }, { head: "Next" }],
-    rows.map(({ name, state, since, beside, clock, next }) => [
+    [
+      { head: what },
+      { head: "Is" },
+      { head: "Since" },
+      { head: "Clock" },
+      { head: "Next" },
+      ...(areCables ? [{ head: "On site" }] : []),
+    ],
+    rows.map(({ name, state, since, beside, clock, next, onSite }) => [
       name,
       beside === "" ? state : `${state}; ${beside}`,
       since,
       clock,
       next,
+      ...(areCables ? [onSite === "" ? "–" : onSite] : []),
     ]),
   );
 }

@@ -4,13 +4,21 @@
  */
 import { sum } from "./across.ts";
 import { type Direction, type Layout, type Passage, type Place, type Point, pairKey } from "./layout.ts";
-import { boxOf, roomiest } from "./spots.ts";
+import { boxOf, type LineInRoom, roomiest } from "./spots.ts";
 
 export interface WireWish {
   readonly id: string;
   readonly a: string;
   readonly b: string;
   readonly isStream: boolean;
+  readonly word: WordWish;
+}
+
+/** The word that may stand at a line. */
+export interface WordWish {
+  readonly width: number;
+  /** It stands there whatever happens; others come where room is left. */
+  readonly isSure: boolean;
 }
 
 export interface Spot extends Point {
@@ -35,6 +43,10 @@ export interface Wire {
 
 export interface Word extends Point {
   readonly anchor: "start" | "middle" | "end";
+  /** Of the room that was looked for. */
+  readonly width: number;
+  /** Nothing stands there yet. */
+  readonly isFree: boolean;
 }
 
 /** Between lines of one pair of devices. */
@@ -66,10 +78,10 @@ export function wiresOf(layout: Layout, wishes: readonly WireWish[], direction: 
     turn,
     half,
   );
-  const wires = new Map<string, Wire>();
-  const taken = [...layout.places.values()];
-  for (const group of groups.values()) {
-    for (const [index, wish] of group.entries()) {
+  // Where there are so many, a word has no place between them anyhow.
+  const isCrowded = known.length > MOST_KEPT_CLEAR;
+  const lines = [...groups.values()].flatMap((group) =>
+    group.map((wish, index) => {
       const nth = index - (group.length - 1) / 2;
       const [from, to] = [layout.places.get(wish.a)!, layout.places.get(wish.b)!];
       const passages = passagesFor(layout, wish);
@@ -87,10 +99,19 @@ export function wiresOf(layout: Layout, wishes: readonly WireWish[], direction: 
       const side = group.length === 1 ? 0 : nth / ((group.length - 1) / 2);
       // Where it has left the trunk that it shares with others.
       const free = passages[0] === layout.passages.get(pairKey(wish.a, wish.b))?.[0] ? curves.length - 1 : 0;
-      const wire = measured(curves, direction, free, { side, isStream: wish.isStream }, taken);
-      taken.push(boxOf(wire.word));
-      wires.set(wish.id, wire);
-    }
+      const points = isCrowded ? [] : curves.flatMap((curve) => pointsOn(curve, direction));
+      return { wish, curves, free, side, points };
+    }),
+  );
+  const wires = new Map<string, Wire>();
+  const taken = [...layout.places.values()];
+  lines.sort((one, other) => Number(other.wish.word.isSure) - Number(one.wish.word.isSure));
+  for (const { wish, curves, free, side } of lines) {
+    const room = { side, isStream: wish.isStream, wordWidth: wish.word.width };
+    const others = lines.flatMap((line) => (line.wish === wish ? [] : line.points));
+    const wire = measured(curves, direction, free, room, taken, others);
+    taken.push(boxOf(wire.word));
+    wires.set(wish.id, wire);
   }
   return wires;
 }
@@ -210,13 +231,25 @@ function bow(from: Uv, to: Uv, half: number, nth: number): readonly Curve[] {
 }
 
 const SAMPLES = 24;
+/** More lines than this are not kept clear of each other's words: each would ask for the whole of every other. */
+const MOST_KEPT_CLEAR = 60;
+
+/** A line as small boxes along it. */
+function pointsOn(curve: Curve, direction: Direction): readonly Place[] {
+  return Array.from({ length: SAMPLES + 1 }, (_, sample) => {
+    const { u, v } = pointOn(curve, sample / SAMPLES);
+    const [x, y] = direction === "across" ? [u, v] : [v, u];
+    return { x, y, width: 3, height: 3 };
+  });
+}
 
 function measured(
   curves: readonly Curve[],
   direction: Direction,
   free: number,
-  of: { readonly side: number; readonly isStream: boolean },
+  of: LineInRoom,
   taken: readonly Place[],
+  crossed: readonly Place[],
 ): Wire {
   const xy = ({ u, v }: Uv): Point => (direction === "across" ? { x: u, y: v } : { x: v, y: u });
   const text = (point: Uv) => `${short(xy(point).x)} ${short(xy(point).y)}`;
@@ -229,7 +262,7 @@ function measured(
     ];
     return { ...xy(pointOn(curve, share)), angle: angleOf(before, after) };
   };
-  const { share, word } = roomiest((share) => spot(curves[free]!, share), of, taken);
+  const { share, word } = roomiest((share) => spot(curves[free]!, share), of, taken, crossed);
   const start = spot(curves[0]!, 0);
   const points = curves.flatMap((curve) => [0.25, 0.5, 0.75].map((part) => xy(pointOn(curve, part))));
   return {

@@ -21,9 +21,11 @@ export interface Said {
   /** Whom it listens to, or which way clock goes. */
   readonly clock: string;
   readonly next: string;
+  /** Of a cable: whether anybody has pulled it. */
+  readonly onSite: string;
 }
 
-function saidOf(moment: Moment, name: string, clock: string, lengthSeconds: number): Said {
+function saidOf(moment: Moment, name: string, clock: string, onSite: string, lengthSeconds: number): Said {
   const { stretch, next, beside, lines } = moment;
   return {
     name,
@@ -31,6 +33,7 @@ function saidOf(moment: Moment, name: string, clock: string, lengthSeconds: numb
     since: stretch.fromSeconds === 0 ? "the beginning" : timeIn(lengthSeconds, stretch.fromSeconds),
     beside: [...beside, ...lines].map(({ says }) => says).join("; "),
     clock,
+    onSite,
     next: next === null ? "stays so to the end" : `${next.says} at ${timeIn(lengthSeconds, next.fromSeconds)}`,
   };
 }
@@ -38,7 +41,7 @@ function saidOf(moment: Moment, name: string, clock: string, lengthSeconds: numb
 export function deviceSaid(moment: Moment, { standings }: Following, lengthSeconds: number): Said {
   const { lane } = moment;
   const standing = standings.get(lane.id);
-  return saidOf(moment, isolated(lane.name), standing === undefined ? "" : listensTo(standing), lengthSeconds);
+  return saidOf(moment, isolated(lane.name), standing === undefined ? "" : listensTo(standing), "", lengthSeconds);
 }
 
 function listensTo({
@@ -75,6 +78,7 @@ export function linkSaid(
     moment,
     name.filter((part) => part !== "").join(" "),
     link.stream === undefined ? clock : "carries no clock",
+    onSiteWords(plan, link),
     lengthSeconds,
   );
 }
@@ -85,8 +89,42 @@ export function spareOf(plan: Plan, link: string): string | null {
   return group?.links[0] ?? null;
 }
 
-export function sentence({ name, state, since, beside, clock, next }: Said): string {
-  const parts = [`${state}, since ${since}`, beside, clock, next.startsWith("stays") ? next : `next: ${next}`];
+/** A stream is subscribed to, and has nothing to pull. */
+export function isUntested({ stream, tested }: LinkPlan): boolean {
+  return stream === undefined && tested === undefined;
+}
+
+function onSiteWords(plan: Plan, link: LinkPlan): string {
+  if (link.stream !== undefined) return "";
+  if (link.tested === undefined) return "untested on site";
+  const pulled = `pulled on site on ${link.tested}`;
+  const main = spareOf(plan, link.id);
+  // A spare takes over when its main is pulled, not when it is pulled itself.
+  const isMainUntested = plan.links.some((each) => each.id === main && isUntested(each));
+  return main !== null && isMainUntested
+    ? `${pulled}, but not ${theCableIn(plan, main)}: its taking over is untested`
+    : pulled;
+}
+
+/** How many cables nobody has pulled, in a sentence; empty where there is no cable. */
+export function testedWords({ links }: Pick<Plan, "links">): string {
+  // The taps of a line are one cable.
+  const cables = links.filter(({ stream, line, id }) => stream === undefined && (line === undefined || line.id === id));
+  const untested = cables.filter(isUntested).length;
+  if (cables.length === 0) return "";
+  if (untested === 0) {
+    const first = cables.map(({ tested = "" }) => tested).sort()[0];
+    return `Every cable has been pulled on site, the first of them on ${first}.`;
+  }
+  if (untested < cables.length)
+    return `${capital(counted(untested, "cable is", "cables are"))} untested, of ${counted(cables.length, "", "").trim()}.`;
+  return cables.length === 1
+    ? "The cable is untested: no date says that anybody pulled it on site."
+    : "Every cable is untested: no date says that anybody pulled one on site.";
+}
+
+export function sentence({ name, state, since, beside, clock, next, onSite }: Said): string {
+  const parts = [`${state}, since ${since}`, beside, clock, next.startsWith("stays") ? next : `next: ${next}`, onSite];
   return `${name}: ${parts.filter((part) => part !== "").join("; ")}.`;
 }
 

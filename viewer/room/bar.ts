@@ -1,6 +1,7 @@
 /** The head of the room: what is worked on, the ways to other files and back, and how the run is getting on. */
+import { afterFrame } from "../after-frame.ts";
 import { h } from "../dom.ts";
-import { SHIPPED } from "./shipped.ts";
+import { allShipped } from "./shipped.ts";
 import type { Workspace } from "./workspace.ts";
 
 export interface BarActions {
@@ -35,8 +36,8 @@ export function bar(actions: BarActions): Bar {
     "select",
     { "aria-label": "Open a scenario that comes with Pulltest" },
     h("option", { value: "" }, "Shipped scenarios …"),
-    ...SHIPPED.map(({ file, title }) => h("option", { value: file }, title)),
   );
+  afterFrame(() => shipped.append(...allShipped().map(({ file, title }) => h("option", { value: file }, title))));
   const paste = pasteForm(actions.openText);
   const undo = button("Undo", actions.undo);
   const redo = button("Redo", actions.redo);

@@ -8,18 +8,30 @@ import type { PageContext, PagePart, Room } from "../page.ts";
 import type { Run } from "../run.ts";
 import { slipsOf } from "../slips.ts";
 import { createStore, type Look } from "../store.ts";
-import { withListenersUntil } from "./scope.ts";
+import { createLater } from "./later.ts";
+import { type Measures, withListenersUntil } from "./scope.ts";
 
 export interface Drawing {
   /** What is drawn; null: nothing yet. */
   context(): PageContext | null;
   /** Draws a run. What `look` leaves out stays as it was, or begins just before the first event. */
   show(run: Run, look?: Partial<Look>): void;
+  /** Draws at once what waits for what people wait for. */
+  finish(): void;
   /** More is known of the run that is shown: draws one part anew. */
   amend(more: Partial<Run>, part: PagePart): void;
 }
 
-export function createDrawing(place: Element, parts: readonly PagePart[], room: Room): Drawing {
+/**
+ * @param first those of the parts that people wait for: the others follow once these are on the screen, and the root of
+ *   the page says `data-drawing` until then
+ */
+export function createDrawing(
+  place: Element,
+  parts: readonly PagePart[],
+  first: ReadonlySet<PagePart>,
+  room: Room,
+): Drawing {
   const live = h("p", { class: "unseen", role: "status", "aria-live": "polite" });
   let announcing = 0;
   const announce = (text: string) => {
@@ -32,6 +44,10 @@ export function createDrawing(place: Element, parts: readonly PagePart[], room: 
   let context: PageContext | null = null;
   const shown: (HTMLElement | null)[] = parts.map(() => null);
   let scope = new AbortController();
+  const waiting = new Set<number>();
+  const later = createLater((isWaiting) => document.documentElement.toggleAttribute("data-drawing", isWaiting));
+  // Before the views themselves hear of it.
+  addEventListener("beforeprint", later.finish);
 
   const putIn = (index: number, element: HTMLElement | null) => {
     const before = shown[index] ?? null;
@@ -45,8 +61,25 @@ export function createDrawing(place: Element, parts: readonly PagePart[], room: 
     } else place.insertBefore(element, shown.slice(index + 1).find((one) => one !== null && one !== undefined) ?? live);
   };
 
+  const draw = (index: number, now: PageContext) => {
+    const measures: Measures = [];
+    const made = withListenersUntil(scope.signal, () => parts[index]!(now), measures);
+    putIn(index, made);
+    for (const measure of measures) measure();
+  };
+  /** @param stays where the page is scrolled to; else what is in sight stays, which is for the browser to see to */
+  const drawLate = (index: number, stays: boolean) => {
+    if (context === null) return;
+    waiting.delete(index);
+    shown[index]?.classList.remove(BEFORE);
+    const top = stays ? scrollY : 0;
+    draw(index, context);
+    if (stays && scrollY !== top) scrollTo({ top, behavior: "instant" });
+  };
+
   return {
     context: () => context,
+    finish: later.finish,
     show(given, look = {}) {
       const ordered = inPageOrder(given);
       const lanes = lanesOf(ordered);
@@ -55,31 +88,47 @@ export function createDrawing(place: Element, parts: readonly PagePart[], room: 
       if (context !== null) store.set(sameLook(context, run, lanes.all));
       store.set(look);
       const next: PageContext = { run, lanes, slips: slipsOf(run), store, announce, room };
+      const isFirst = context === null;
       const focus = focusIn(shown);
-      const top = scrollY;
+      // To ask lays the page out.
+      const top = isFirst ? 0 : scrollY;
       scope.abort();
       scope = new AbortController();
       context = next;
       document.title = `${run.telling.title} · Pulltest`;
       if (!live.isConnected) place.append(live);
-      const drawn = withListenersUntil(scope.signal, () => parts.map((part) => part(next)));
-      for (const [index, element] of drawn.entries()) putIn(index, element);
+      // Whoever follows a link into the page waits for the place that it names.
+      const isAll = location.hash !== "";
+      const { activeElement } = document;
+      waiting.clear();
+      for (const [index, part] of parts.entries())
+        if (!isAll && !first.has(part) && shown[index]?.contains(activeElement) !== true) waiting.add(index);
+      const lastFirst = parts.findLastIndex((_, index) => !waiting.has(index));
+      for (const index of waiting) {
+        shown[index]?.classList.add(BEFORE);
+        if (isFirst && index < lastFirst) putIn(index, h("section", { class: "to-come" }));
+      }
+      const drawn = withListenersUntil(scope.signal, () =>
+        parts.map((part, index) => (waiting.has(index) ? undefined : part(next))),
+      );
+      for (const [index, element] of drawn.entries()) if (element !== undefined) putIn(index, element);
       // Views measure themselves once they are in the page.
       dispatchEvent(new Event("resize"));
       focus?.(shown);
-      if (scrollY !== top) scrollTo({ top, behavior: "instant" });
+      if (!isFirst && scrollY !== top) scrollTo({ top, behavior: "instant" });
+      later.put([...waiting].map((index) => () => drawLate(index, !isFirst)));
     },
     amend(more, part) {
       if (context === null) return;
       context = { ...context, run: { ...context.run, ...more } };
-      const now = context;
-      putIn(
-        parts.indexOf(part),
-        withListenersUntil(scope.signal, () => part(now)),
-      );
+      const index = parts.indexOf(part);
+      if (!waiting.has(index)) draw(index, context);
     },
   };
 }
+
+/** On a part of the run before, where the others show the new one already. */
+const BEFORE = "is-before";
 
 /** Just before the first thing that happens: the rig as it was meant to stand. */
 function firstCursor({ summary }: Run): number {

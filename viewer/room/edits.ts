@@ -40,6 +40,12 @@ export function moveEvent(text: string, index: number, at: string): string {
   return setAt(text, ["events", index, "at"], at);
 }
 
+/** How long it lasts; undefined: it stays. */
+export function setLasting(text: string, index: number, seconds: number | undefined): string {
+  rawEvent(text, index);
+  return setAt(text, ["events", index, "forSeconds"], seconds);
+}
+
 /** The same event once more, comments in it included, right behind. */
 export function copyEvent(text: string, index: number, at: string): string {
   return insertItem(text, ["events"], index + 1, setAt(rawEvent(text, index), ["at"], at));

@@ -1,9 +1,11 @@
 /** "At the cursor: what, which, for how long": one more event for the scenario, of what the rig has. */
 import type { Plan } from "../../shared/plan.ts";
+import { parseShowTime } from "../../shared/units.ts";
 import { h } from "../dom.ts";
 import type { Room } from "../page.ts";
 import { addEvent } from "./edits.ts";
 import { type Choice, EVENT_KINDS, type EventKind, type Field } from "./event-kinds.ts";
+import { lastingIn, numberProblem } from "./typed.ts";
 
 export interface EventForm {
   readonly element: HTMLElement;
@@ -16,8 +18,11 @@ export function eventForm(room: Room): EventForm {
   const what = h("select", { name: "what" });
   const which = h("select", { name: "which" });
   const more = h("span", { class: "more-fields" });
-  const seconds = h("input", { name: "seconds", inputmode: "decimal", size: 6, autocomplete: "off" });
-  const howLong = labelled("For how long, in s (blank: it stays)", seconds);
+  const seconds = h("input", {
+    ...{ name: "seconds", size: 12, autocomplete: "off", placeholder: "it stays" },
+    title: "So many seconds, or the show time of its end as hh:mm:ss; blank: it stays",
+  });
+  const howLong = labelled("For how many s, or until", seconds);
   const time = h("strong", { class: "time" });
   const says = h("p", { class: "form-problem", role: "alert" });
   const element = h(
@@ -68,9 +73,8 @@ export function eventForm(room: Room): EventForm {
       }
       values[input.name] = input.value;
     }
-    const lasts = chosen.canEnd && seconds.value.trim() !== "";
-    const problem = lasts ? numberProblem(seconds.value, 1e-9, 8_985_600) : null;
-    if (problem !== null) return complain(seconds, problem);
+    const lasting = lastingIn(chosen.canEnd ? seconds.value : "", parseShowTime(at));
+    if ("problem" in lasting) return complain(seconds, lasting.problem);
     says.textContent = "";
     const text = which.selectedOptions[0]?.text ?? "";
     room.edit(`${chosen.words.toLowerCase()}, ${text} at ${at}`, (file) =>
@@ -78,7 +82,7 @@ export function eventForm(room: Room): EventForm {
         at,
         do: chosen.do,
         ...chosen.written(which.value, values),
-        ...(lasts ? { forSeconds: Number(seconds.value) } : {}),
+        ...(lasting.seconds === undefined ? {} : { forSeconds: lasting.seconds }),
       }),
     );
   });
@@ -147,9 +151,4 @@ function fieldOf(field: Field, plan: Plan, which: string): HTMLElement {
 
 export function labelled(text: string, control: HTMLElement): HTMLElement {
   return h("label", { class: "field" }, h("span", {}, text), control);
-}
-
-export function numberProblem(text: string, min: number, max: number): string | null {
-  const value = text.trim() === "" ? Number.NaN : Number(text.trim().replace(",", "."));
-  return value >= min && value <= max ? null : `Write a number from ${min} to ${max}, such as ${Math.max(min, 5)}.`;
 }

@@ -2,6 +2,7 @@
 import { cableOf } from "../../shared/lines.ts";
 import type { DevicePlan, LinkPlan, Plan } from "../../shared/plan.ts";
 import { cableIn, capital, source } from "../../sim/tell/words.ts";
+import { SECONDS_MAX } from "./typed.ts";
 
 export interface Choice {
   readonly value: string;
@@ -44,8 +45,6 @@ export interface EventKind {
   /** What the file says of it, besides time and kind. */
   written(which: string, values: Readonly<Record<string, string>>): Readonly<Record<string, unknown>>;
 }
-
-const SECONDS_MAX = 8_985_600;
 
 const devices = (plan: Plan, wanted: (device: DevicePlan) => boolean = () => true): Choice[] =>
   plan.devices.filter(wanted).map(({ id, name }) => ({ value: id, text: name }));

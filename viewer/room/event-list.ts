@@ -6,12 +6,15 @@ import { eventSentence } from "../../sim/tell/events.ts";
 import { h, part } from "../dom.ts";
 import type { PageContext, PagePart, Room } from "../page.ts";
 import { namesApart } from "../run.ts";
-import { copyEvent, eventsIn, moveEvent, removeEvent, setRunLength, setSeed } from "./edits.ts";
-import { eventForm, labelled, numberProblem } from "./event-form.ts";
+import { copyEvent, eventsIn, moveEvent, removeEvent, setLasting, setRunLength, setSeed } from "./edits.ts";
+import { eventForm, labelled } from "./event-form.ts";
 import { EVENT_KINDS, plainWords } from "./event-kinds.ts";
-import { rawAt, setAt } from "./json-text.ts";
+import { rawAt } from "./json-text.ts";
+import { lastingIn, noShowTime, showTimeIn } from "./typed.ts";
 
 type Fields = Readonly<Record<string, unknown>>;
+
+const LASTING = "Seconds until it is over, or the show time of its end; blank: it stays";
 
 export function eventList(room: Room): PagePart {
   const { workspace } = room;
@@ -37,7 +40,8 @@ export function eventList(room: Room): PagePart {
   const draw = () => {
     const files = workspace.files();
     element.hidden = files === null;
-    if (files === null) return;
+    // Until there is a run it stands nowhere.
+    if (files === null || context === null) return;
     const text = files.texts[files.main] ?? "";
     length.value = textAt(text, "length");
     seed.value = textAt(text, "seed");
@@ -75,7 +79,7 @@ export function eventList(room: Room): PagePart {
     const time = input("time", "Show time", event.at, 9);
     time.addEventListener("change", () => {
       const at = showTimeIn(time.value);
-      if (at === null) return complain(time, `${time.value} is no show time. Write it as hh:mm:ss, such as 00:20:00.`);
+      if (at === null) return complain(time, noShowTime(time.value));
       says.textContent = "";
       room.edit(`move to ${at}: ${words}`, (text) => moveEvent(text, index, at));
     });
@@ -90,15 +94,13 @@ export function eventList(room: Room): PagePart {
       return made;
     };
     const canEnd = EVENT_KINDS.some((kind) => kind.do === event.do && kind.canEnd);
-    const seconds = input("seconds", "Seconds until it is over, blank: it stays", event.forSeconds, 6);
-    seconds.inputMode = "decimal";
+    const seconds = input("seconds", LASTING, event.forSeconds, 6);
+    seconds.title = LASTING;
     seconds.addEventListener("change", () => {
-      const typed = seconds.value.trim();
-      const problem = typed === "" ? null : numberProblem(typed, 1e-9, 8_985_600);
-      if (problem !== null) return complain(seconds, problem);
+      const lasting = lastingIn(seconds.value, parseShowTime(String(event.at)));
+      if ("problem" in lasting) return complain(seconds, lasting.problem);
       says.textContent = "";
-      const value = typed === "" ? undefined : Number(typed.replace(",", "."));
-      room.edit(`for how long: ${words}`, (text) => setAt(text, ["events", index, "forSeconds"], value));
+      room.edit(`for how long: ${words}`, (text) => setLasting(text, index, lasting.seconds));
     });
     return h(
       "li",
@@ -181,17 +183,6 @@ export function timeAtCursor({ store }: PageContext): string {
   const step = toSeconds - fromSeconds > 60 ? 1 : 0.001;
   const seconds = Math.min(Math.round(cursorSeconds / step) * step, store.lengthSeconds);
   return formatShowTime(nsFromSeconds(Math.round(seconds * 1000) / 1000));
-}
-
-/** "20:00" and "0:20:00" as well; null for what is no show time. */
-export function showTimeIn(text: string): string | null {
-  const parts = text.trim().replace(",", ".").split(":");
-  if (parts.length < 2 || parts.length > 3) return null;
-  const [hours = "0", minutes = "", seconds = ""] = parts.length === 2 ? ["0", ...parts] : parts;
-  const [whole = "", rest] = seconds.split(".");
-  const made = `${[hours, minutes, whole].map((one) => one.padStart(2, "0")).join(":")}${rest === undefined ? "" : `.${rest.padEnd(3, "0")}`}`;
-  const at = parseShowTime(made);
-  return at === null ? null : formatShowTime(at);
 }
 
 function secondsOf({ at }: Fields): number {

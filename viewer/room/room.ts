@@ -2,13 +2,15 @@
  * The rehearsal room: files that people change, an engine that plays each change, and the page that shows what came of
  * it. The run before stays on the page, marked as old, until the new one is there.
  */
-import type { Issue } from "../../shared/issues.ts";
+import { formatIssues, type Issue } from "../../shared/issues.ts";
 import type { ScenarioTexts } from "../../sim/run-data.ts";
 import { capital, counted } from "../../sim/tell/words.ts";
+import { afterFrame } from "../after-frame.ts";
 import { h } from "../dom.ts";
 import type { Host } from "../engine/client.ts";
 import { createEngine, type Outcome, type Rehearsal } from "../engine/client.ts";
-import type { PagePart, Room } from "../page.ts";
+import type { Room } from "../page.ts";
+import type { Parts } from "../parts.ts";
 import { type Run, runOf } from "../run.ts";
 import { bar } from "./bar.ts";
 import { draftKeeper } from "./draft.ts";
@@ -24,19 +26,18 @@ import { createWorkspace } from "./workspace.ts";
 export interface RoomRequest {
   readonly place: Element;
   readonly host: Host;
-  /** Of the page, in their order; `returns` among them is drawn once more when the policies are there. */
-  parts(room: Room): { readonly parts: readonly PagePart[]; readonly returns: PagePart };
+  parts(room: Room): Parts;
   /** The run that the page holds; null: none. */
   readonly run: Run | null;
   readonly storage: () => Storage;
 }
 
-/** Keys that are typed in a row are one change. */
+/** Keys that are typed in a row, and steps back, are one change; what a form or a button does alone is played at once. */
 const SETTLE_MS = 150;
 
 export function openRoom({ place, host, parts: partsFor, run: held, storage }: RoomRequest): void {
   const workspace = createWorkspace();
-  const engine = createEngine(host);
+  const engine = createEngine(host, held !== null);
   const drafts = draftKeeper(storage, held === null ? null : held.summary.scenario.sha256.slice(0, 16));
   const issues = h("div", { class: "issue-place" });
   const pane = textPane(workspace);
@@ -47,19 +48,30 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
   let said: readonly string[] = [];
   let rehearsal: Rehearsal | null = null;
   let waiting = 0;
+  let changedAtMs = Number.NEGATIVE_INFINITY;
+  let isDeed = false;
   let played: ScenarioTexts | null = null;
+  /** Files whose run somebody waits for; null: nobody does. */
+  let opening: { readonly files: ScenarioTexts; readonly told: (problem: string | null) => void } | null = null;
 
   const room: Room = {
     workspace,
-    open: (files) => take(files, []),
+    open: (files) =>
+      new Promise((told) => {
+        tellOpening("something else was opened meanwhile");
+        opening = { files, told };
+        take(files, []);
+      }),
     edit(what, change) {
+      isDeed = true;
       const problem = workspace.edit(what, change);
+      isDeed = false;
       if (problem !== null) say([problem]);
     },
     newEngine: () => createEngine(host),
   };
-  const { parts, returns } = partsFor(room);
-  const drawing: Drawing = createDrawing(place, parts, room);
+  const { parts, first, returns } = partsFor(room);
+  const drawing: Drawing = createDrawing(place, parts, first, room);
 
   const head = bar({
     openFiles: (files) => void readGiven(files).then(({ given, problems }) => openGiven(given, problems)),
@@ -112,9 +124,15 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
     say([`Saved: ${names.join(", ")}, in the folder where this browser keeps what it downloads.`]);
   }
 
+  function tellOpening(problem: string | null): void {
+    opening?.told(problem);
+    opening = null;
+  }
+
   // ---- playing it
 
   function changed(): void {
+    if (opening !== null && workspace.files() !== opening.files) tellOpening("something else is worked on by now");
     // A page that holds a run opens with it, unless there is something of the reader's own to go on from.
     if (held === null || workspace.isChanged()) drafts.keep(workspace);
     else drafts.discard();
@@ -125,7 +143,9 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
       return;
     }
     markOld(true);
-    waiting = window.setTimeout(playNow, SETTLE_MS);
+    const isAlone = isDeed && performance.now() - changedAtMs > SETTLE_MS;
+    changedAtMs = performance.now();
+    waiting = window.setTimeout(playNow, isAlone ? 0 : SETTLE_MS);
   }
   function playNow(): void {
     const files = workspace.files();
@@ -138,9 +158,18 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
     now.onReturns((policies) => {
       drawing.amend({ policiesAreComing: false, ...(policies && { policies }) }, returns);
     });
-    void now.promise.then((outcome) => {
-      if (rehearsal === now || outcome.is !== "cancelled") hear(outcome);
-    });
+    void now.promise
+      .then((outcome) => {
+        if (rehearsal !== now && outcome.is === "cancelled") return;
+        hear(outcome);
+        if (opening?.files !== files) return;
+        drawing.finish();
+        tellOpening(problemOf(outcome));
+      })
+      .catch((error: unknown) => {
+        tellOpening(`its run could not be shown: ${error instanceof Error ? error.message : String(error)}`);
+        throw error;
+      });
   }
   function hear(outcome: Outcome): void {
     const left = drawing.context() === null ? "" : " Below is the run before.";
@@ -191,11 +220,10 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
 
   const draft = drafts.read();
   const draftNotes = draft?.isChanged === true ? [DRAFT_NOTE] : [];
-  if (held !== null) drawing.show(held);
+  // The files before the run: what is drawn then knows them, and need not be drawn again.
   if (draft !== null) take(draft.files, draftNotes, draft.original);
   else if (held === null) take(shipped(FIRST), []);
-  else if (held.files === undefined) say([RUN_ALONE_NOTE]);
-  else {
+  else if (held.files !== undefined) {
     const { main, texts } = held.files;
     const files = { main, texts };
     const whole = withAdded(held.files);
@@ -203,6 +231,22 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
     if (whole === null) played = files;
     take(whole ?? files, whole === null ? [] : [ADDED_NOTE], files);
   }
+  if (held !== null) {
+    drawing.show(held);
+    markOld(workspace.files() !== played);
+    afterFrame(() => {
+      engine.warm();
+      update();
+    });
+    if (draft === null && held.files === undefined) say([RUN_ALONE_NOTE]);
+  }
+}
+
+/** Why there is no run on the page; null: there is. */
+function problemOf(outcome: Outcome): string | null {
+  if (outcome.is === "issues") return formatIssues(outcome.issues)[0] ?? "its files have problems";
+  if (outcome.is === "failed") return outcome.problem;
+  return outcome.is === "cancelled" ? "its run was cancelled" : null;
 }
 
 const DRAFT_NOTE = "This is your draft of before, kept in this browser.";

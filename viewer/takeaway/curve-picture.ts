@@ -1,5 +1,6 @@
 /** Curves as a picture: lines and axes as vectors, where the page has a canvas. */
 import { line, scaleLinear } from "d3";
+import { atCursors, bWords } from "../curves/at-cursors.ts";
 import { type ChartKey, type ChartPlan, chartsOf, type Drawn } from "../curves/charts.ts";
 import { extentOf, rangeOf } from "../curves/extents.ts";
 import { letter } from "../curves/plot.ts";
@@ -7,7 +8,7 @@ import { decimalsOf } from "../curves/words.ts";
 import { createWork } from "../curves/work.ts";
 import { isolated, svg } from "../dom.ts";
 import type { PageContext } from "../page.ts";
-import { fineTime, ticksThatFit, timeTicks } from "../show-time.ts";
+import { decimalsFor, fineTime, ticksThatFit, timeTicks } from "../show-time.ts";
 import { lineColour } from "../theme.ts";
 import { MARGIN, type Picture, type Sheet, sheetFor } from "./sheet.ts";
 
@@ -64,7 +65,7 @@ function drawnLines(chart: ChartPlan, from: number, to: number, width: number): 
 type Scale = ReturnType<typeof scaleLinear<number, number>>;
 
 function putAxes(sheet: Sheet, { run, store }: PageContext, chart: ChartPlan, x: Scale, y: Scale): void {
-  const { quiet, rule, accent } = sheet.colours;
+  const { quiet, rule, accent, paper } = sheet.colours;
   const [left = 0, right = 0] = x.range();
   const [bottom = 0, top = 0] = y.range();
   const { fromSeconds, toSeconds, cursorSeconds, cursorBSeconds } = store.look();
@@ -92,15 +93,28 @@ function putAxes(sheet: Sheet, { run, store }: PageContext, chart: ChartPlan, x:
     text((left + right) / 2, y(level.y) - 4, "middle", level.label);
   }
   ruled(left, bottom, right, bottom, quiet);
-  const cursors = [
-    { at: cursorSeconds, label: "", width: 2 },
-    { at: cursorBSeconds, label: "cursor B", width: 1 },
-  ];
-  for (const { at, label, width } of cursors) {
-    if (at === null || at < fromSeconds || at > toSeconds) continue;
-    ruled(x(at), top, x(at), bottom, accent, width);
-    const isLeft = x(at) > (left + right) / 2;
-    text(x(at) + (isLeft ? -5 : 5), top + 12, isLeft ? "end" : "start", label);
+  const inside = (seconds: number | null) => seconds !== null && seconds >= fromSeconds && seconds <= toSeconds;
+  if (cursorBSeconds !== null) {
+    // As on the page: hollow, and what lies between is tinted.
+    const ends = [cursorSeconds, cursorBSeconds].map((at) => Math.min(Math.max(x(at), left), right));
+    const box = { x: Math.min(...ends), y: top, width: Math.abs(ends[0]! - ends[1]!), height: bottom - top };
+    sheet.put(svg("rect", { ...box, fill: accent, "fill-opacity": 0.08 }));
+    if (inside(cursorBSeconds)) {
+      const hollow = { fill: paper, stroke: accent, "stroke-width": 1.5 };
+      sheet.put(svg("rect", { x: x(cursorBSeconds) - 2, y: top, width: 4, height: bottom - top, ...hollow }));
+    }
+  }
+  if (inside(cursorSeconds)) ruled(x(cursorSeconds), top, x(cursorSeconds), bottom, accent, 2);
+  // One cursor needs no name; of two each has its letter, away from the other.
+  if (cursorBSeconds === null) return;
+  const isAFirst = cursorSeconds < cursorBSeconds;
+  for (const [at, word, isFirst] of [
+    [cursorSeconds, "A", isAFirst],
+    [cursorBSeconds, "B", !isAFirst],
+  ] as const) {
+    if (!inside(at)) continue;
+    const isLeft = isFirst ? x(at) > left + 20 : x(at) > right - 20;
+    text(x(at) + (isLeft ? -6 : 6), top + 12, isLeft ? "end" : "start", word);
   }
 }
 
@@ -128,15 +142,17 @@ function putLetters(sheet: Sheet, drawn: readonly Drawn[], y: Scale): void {
 }
 
 function putList(sheet: Sheet, { store }: PageContext, chart: ChartPlan, decimals: number): void {
-  const { cursorSeconds } = store.look();
-  sheet.line("At the cursor", { size: 13, weight: 600, colour: sheet.colours.quiet });
+  const { cursorSeconds, cursorBSeconds, fromSeconds, toSeconds } = store.look();
+  const time = (seconds: number) => fineTime(seconds, decimalsFor(toSeconds - fromSeconds));
+  const b = cursorBSeconds === null ? "" : `; cursor B, ${time(cursorBSeconds)}`;
+  sheet.line(`At the cursor, ${time(cursorSeconds)}${b}`, { size: 13, weight: 600, colour: sheet.colours.quiet });
   const width = sheet.inner / LIST_COLUMNS;
   for (let first = 0; first < chart.lines.length; first += LIST_COLUMNS) {
     let height = 0;
     for (const [column, each] of chart.lines.slice(first, first + LIST_COLUMNS).entries()) {
       const [x, index] = [MARGIN + column * width, first + column];
-      const value = each.valueAt(cursorSeconds);
-      const words = value === null ? each.missingAt(cursorSeconds) : chart.words(value, decimals);
+      const is = atCursors(chart, each, cursorSeconds, cursorBSeconds, decimals);
+      const words = [is.here, ...bWords(is)].join("; ");
       sheet.text(x, sheet.y, letter(index), 30, { weight: 700, colour: lineColour(index) });
       height = Math.max(height, sheet.text(x + 30, sheet.y, `${isolated(each.name)}: ${words}`, width - 40));
     }

@@ -2,6 +2,7 @@
 import { ALL_LOOKS, longWord } from "../../shared/states.ts";
 import { h, svg } from "../dom.ts";
 import type { Lane } from "../lane.ts";
+import { flagMoves } from "../lanes/flag-moves.ts";
 import type { PageContext } from "../page.ts";
 import { laneRows } from "../views/lane-rows.ts";
 import { rail } from "../views/rail.ts";
@@ -22,13 +23,12 @@ export function lanesPicture(context: PageContext): Picture {
   const stage = h("div", { class: "picture-stage", "aria-hidden": "true" });
   // Drawn once and thrown away: nothing may go on listening.
   const once = { ...context, store: { ...context.store, subscribe: () => () => {} } };
-  const [rows, top] = [laneRows(once), rail(once)];
+  const [rows, top] = [laneRows(once, "all"), rail(once, flagMoves(once))];
   stage.style.setProperty("--plot", `${PLOT}px`);
   stage.append(top.element, rows.element);
   document.body.append(stage);
   try {
-    rows.measure();
-    top.measure();
+    for (const draw of [rows.measure(), top.measure()]) draw();
     const sheet = sheetFor(context, WIDTH, "Lanes over show time");
     const left = MARGIN + NAMES + GAP;
     const railDrawing = stage.querySelector<SVGSVGElement>(".rail-drawing")!;

@@ -6,26 +6,28 @@
 import "../curves/curves.css";
 import { BUTTONS, CHART_KEYS, type ChartKey, chartsOf, type Drawn } from "../curves/charts.ts";
 import { type Extent, extentOf, rangeOf } from "../curves/extents.ts";
-import { letter, plotOn } from "../curves/plot.ts";
-import { slipTable, windowTable } from "../curves/tables.ts";
-import { boundWords, decimalsOf } from "../curves/words.ts";
+import { lineList } from "../curves/line-list.ts";
+import { createMarks } from "../curves/marks.ts";
+import { plotOn } from "../curves/plot.ts";
+import { cursorTable, slipTable, windowTable } from "../curves/tables.ts";
+import { decimalsOf } from "../curves/words.ts";
 import { createWork } from "../curves/work.ts";
-import { h, name } from "../dom.ts";
+import { h } from "../dom.ts";
+import { isPrinting, paceOf, READ_MS, STILL_MS } from "../pace.ts";
 import type { PageContext } from "../page.ts";
-import { decimalsFor, fineTime } from "../show-time.ts";
-import { lineColour, onGroundChange } from "../theme.ts";
+import { decimalsFor } from "../show-time.ts";
+import { onGroundChange } from "../theme.ts";
 
 export interface Curve {
   readonly element: HTMLElement;
-  measure(): void;
+  /** Reads how much room there is; what it gives back draws in it. */
+  measure(): () => void;
 }
 
-/** A window that has not moved for so long is still: what is out of sight or coarse is drawn then. */
-const STILL_MS = 150;
 /** Between two looks at lines that take long. */
 const PROGRESS_MS = 250;
 /** More points than this cost a frame to draw; while the window moves, columns are then so many pixels wide. */
-const POINTS_MOVING = 30_000;
+const POINTS_MOVING = 6000;
 const COARSE_PIXELS = 4;
 /** More lines than this need the whole width for their list. */
 const LINES_BESIDE = 8;
@@ -40,9 +42,12 @@ export function curveView(context: PageContext): Curve {
   let pointerSeconds: number | null = null;
   let isInSight = true;
   let waiting = 0;
+  let tellingCursors = 0;
   let frame = 0;
   let isStale = false;
   let isCoarse = false;
+  /** Whether what is drawn belongs to one of many steps. */
+  let isMoving = false;
   let decimals = 0;
   const drawn = new Map<number, Drawn>();
   const extents = new Map<number, Extent>();
@@ -57,22 +62,26 @@ export function curveView(context: PageContext): Curve {
   const says = h("p", { class: "curve-says" });
   const note = h("span", { class: "lane-note" });
   const canvas = h("canvas", { role: "img" });
-  const cursor = h("div", { class: "curve-cursor" });
-  const pointer = h("div", { class: "curve-pointer", hidden: true });
-  const box = h("div", { class: "curve-box" }, canvas, cursor, pointer);
-  const when = h("p", { class: "curve-when" });
-  const list = h("ol", { class: "curve-lines" });
-  const within = h("p", { class: "curve-within" });
+  const marks = createMarks();
+  const box = h("div", { class: "curve-box" }, canvas, ...marks.elements);
+  const list = lineList(context.run.plan.sampleRateHz);
   const none = h("p", { class: "none" });
   const row = h(
     "div",
     { class: "row" },
     h("div", { class: "row-name" }, note),
     h("div", { class: "row-plot" }, box),
-    h("div", { class: "row-words" }, when, list, within),
+    h("div", { class: "row-words" }, ...list.elements),
   );
   const tablePlace = h("div", {});
-  const asTable = h("details", { class: "as-table" }, h("summary", {}, "The curve as a table"), tablePlace);
+  const cursorPlace = h("div", {});
+  const asTable = h(
+    "details",
+    { class: "as-table" },
+    h("summary", {}, "The curve as a table"),
+    cursorPlace,
+    tablePlace,
+  );
   const element = h(
     "div",
     { class: "curve" },
@@ -83,7 +92,12 @@ export function curveView(context: PageContext): Curve {
     row,
     asTable,
   );
-  const plot = plotOn(canvas, context);
+  let plotted: ReturnType<typeof plotOn> | null = null;
+  /** Made when it is first drawn: it measures itself, which lays the page out. */
+  const plot = () => {
+    plotted ??= plotOn(canvas, context);
+    return plotted;
+  };
 
   const shown = (): number[] => {
     const { lane } = store.look();
@@ -103,6 +117,7 @@ export function curveView(context: PageContext): Curve {
     drawn.clear();
     extents.clear();
     says.textContent = "Being worked out.";
+    isMoving = false;
     const { lane } = store.look();
     const lines = shown();
     CHART_KEYS.forEach((key, index) => {
@@ -117,30 +132,11 @@ export function curveView(context: PageContext): Curve {
     none.textContent = chart.lines.length === 0 ? chart.none : "The chosen lane has none of these curves.";
     row.hidden = says.hidden = asTable.hidden = isEmpty;
     element.classList.toggle("many", lines.length > LINES_BESIDE);
-    list.replaceChildren(
-      ...lines.map((index) =>
-        h(
-          "li",
-          {},
-          h("span", { class: "letter", "data-line": index }, letter(index)),
-          " ",
-          h("span", { class: "curve-name" }, name(chart.lines[index]!.name)),
-          " ",
-          h("span", { class: "count", "data-value": index }),
-        ),
-      ),
-    );
-    colour();
+    list.show(chart, lines);
     tablePlace.replaceChildren();
+    cursorPlace.replaceChildren();
     draw();
   }
-
-  function colour(): void {
-    for (const mark of list.querySelectorAll<HTMLElement>("[data-line]"))
-      mark.style.setProperty("--line", lineColour(Number(mark.dataset.line)));
-  }
-
-  const isPrinting = () => document.documentElement.classList.contains("printing");
 
   /** Draws what there is to draw, at once if it is new, else as soon as the page has time for it. */
   function draw(): void {
@@ -161,7 +157,7 @@ export function curveView(context: PageContext): Curve {
     const isMuch = [...drawn.values()].reduce((sum, { points }) => sum + points.length, 0) > POINTS_MOVING;
     if (work.isBusy) isStale = true;
     else start(isMuch || isCoarse);
-    if (work.isBusy) plot.move();
+    if (work.isBusy) plot().move();
     read();
     if (isMuch || isCoarse) waiting = window.setTimeout(() => start(false), STILL_MS);
   }
@@ -183,7 +179,7 @@ export function curveView(context: PageContext): Curve {
     let shownAt = performance.now();
     const onSlice = (isDone: boolean) => {
       box.toggleAttribute("aria-busy", !isDone);
-      box.dataset.state = isDone ? "drawn" : "working";
+      box.dataset.state = "working";
       const isTime = drawn.size < lines.length && performance.now() - shownAt > PROGRESS_MS;
       if (!isDone && !isTime) return;
       shownAt = performance.now();
@@ -195,7 +191,7 @@ export function curveView(context: PageContext): Curve {
       }
       const range = rangeOf(own, [...extents.values()]);
       decimals = decimalsOf(range.high - range.low, own.key === "slips" ? 0 : 2);
-      plot.show(
+      plot().show(
         lines.flatMap((index) => {
           const each = drawn.get(index);
           return each === undefined ? [] : [{ index, drawn: each }];
@@ -206,8 +202,9 @@ export function curveView(context: PageContext): Curve {
       read();
       if (!isDone) return;
       if (isStale) frame = requestAnimationFrame(move);
-      else if (!coarse) tellWindow();
+      else if (!coarse) telling.changed(isMoving);
     };
+    if (isPrinting()) isMoving = false;
     work.start(job(), onSlice, !isPrinting());
   }
 
@@ -217,6 +214,7 @@ export function curveView(context: PageContext): Curve {
     says.textContent = sentence;
     canvas.setAttribute("aria-label", `${chart.title}, over show time. ${sentence} The table below has the figures.`);
     if (!asTable.open) return;
+    tellCursors();
     if (chart.key === "slips") {
       if (tablePlace.childElementCount === 0) tablePlace.replaceChildren(slipTable(context));
       return;
@@ -226,43 +224,50 @@ export function curveView(context: PageContext): Curve {
     tablePlace.replaceChildren(windowTable(chart, { fromSeconds, toSeconds, timeDecimals, decimals, extents }));
   }
 
-  /** What each line is at the cursor, or under the pointer. */
-  function read(): void {
-    const { fromSeconds, toSeconds, cursorSeconds } = store.look();
-    place(cursor, cursorSeconds);
-    if (pointerSeconds !== null) place(pointer, pointerSeconds);
-    else pointer.hidden = true;
-    const at = pointerSeconds ?? cursorSeconds;
-    const time = fineTime(at, decimalsFor(toSeconds - fromSeconds));
-    when.textContent = `${pointerSeconds === null ? "At the cursor" : "Under the pointer"}, ${time}`;
-    let most: number | null = null;
-    for (const count of list.querySelectorAll<HTMLElement>("[data-value]")) {
-      const line = chart.lines[Number(count.dataset.value)]!;
-      const value = line.valueAt(at);
-      count.textContent = value === null ? line.missingAt(at) : chart.words(value, decimals);
-      count.classList.toggle("missing", value === null);
-      most = greater(most, line.withinSamplesAt(at));
+  /** The lines at both cursors, once those stand. */
+  function tellCursors(): void {
+    clearTimeout(tellingCursors);
+    const { fromSeconds, toSeconds, cursorSeconds, cursorBSeconds } = store.look();
+    if (cursorBSeconds === null) {
+      cursorPlace.replaceChildren();
+      return;
     }
-    within.hidden = most === null;
-    within.textContent = most === null ? "" : boundWords(most, chart.key, context.run.plan.sampleRateHz);
+    const timeDecimals = decimalsFor(toSeconds - fromSeconds);
+    const facts = { cursorSeconds, cursorBSeconds, timeDecimals, decimals, indices: shown() };
+    cursorPlace.replaceChildren(cursorTable(chart, facts));
   }
 
-  function place(mark: HTMLElement, seconds: number): void {
-    const { fromSeconds, toSeconds } = store.look();
-    const share = (seconds - fromSeconds) / (toSeconds - fromSeconds);
-    mark.hidden = !(share >= 0 && share <= 1);
-    mark.style.left = `${100 * share}%`;
+  /** What each line is at the cursor, or under the pointer, and how far that is from cursor B. */
+  function read(): void {
+    placing.changed(isMoving);
+    reading.changed(isMoving);
+    clearTimeout(tellingCursors);
+    if (asTable.open) tellingCursors = window.setTimeout(tellCursors, STILL_MS);
   }
+  const placing = paceOf(box, 0, () => marks.place(store.look(), pointerSeconds));
+  const reading = paceOf(row, READ_MS, () => list.read(store.look(), pointerSeconds, decimals));
+  /** Figures of a window that moves on are those of another by the time they are read. */
+  const telling = paceOf(row, Number.POSITIVE_INFINITY, () => {
+    if (work.isBusy || isCoarse) return;
+    tellWindow();
+    box.dataset.state = "drawn";
+  });
 
+  // Where the pointer came in, since to ask at each of its moves would lay the page out.
+  let boxLeft = 0;
+  box.addEventListener("pointerenter", () => {
+    boxLeft = box.getBoundingClientRect().left;
+  });
   box.addEventListener("pointermove", ({ clientX, pointerType }) => {
     if (pointerType !== "mouse") return;
-    const { left, width } = box.getBoundingClientRect();
     const { fromSeconds, toSeconds } = store.look();
-    const share = Math.min(Math.max((clientX - left) / width, 0), 1);
+    const share = Math.min(Math.max((clientX - boxLeft) / width, 0), 1);
+    isMoving = true;
     pointerSeconds = fromSeconds + share * (toSeconds - fromSeconds);
     read();
   });
   box.addEventListener("pointerleave", () => {
+    isMoving = false;
     pointerSeconds = null;
     read();
   });
@@ -270,7 +275,8 @@ export function curveView(context: PageContext): Curve {
   new IntersectionObserver((entries) => {
     isInSight = entries.at(-1)?.isIntersecting === true;
   }).observe(box);
-  store.subscribe((before) => {
+  store.subscribe((before, isStep) => {
+    isMoving = isStep;
     const look = store.look();
     if (look.lane !== before.lane) {
       only.hidden = look.lane === null && !isOnlyLane;
@@ -283,7 +289,7 @@ export function curveView(context: PageContext): Curve {
     else draw();
   });
   onGroundChange(() => {
-    colour();
+    list.colour();
     draw();
   });
   rebuild();
@@ -291,9 +297,12 @@ export function curveView(context: PageContext): Curve {
     element,
     measure() {
       width = box.clientWidth;
-      plot.resize();
-      colour();
-      draw();
+      return () => {
+        // Hidden, where there is nothing to draw, it would be made with no room at all.
+        if (width > 0) plot().resize();
+        list.colour();
+        draw();
+      };
     },
   };
 }
@@ -302,8 +311,4 @@ function toggle(label: string, action: () => void): HTMLButtonElement {
   const button = h("button", { type: "button", "aria-pressed": "false" }, label);
   button.addEventListener("click", action);
   return button;
-}
-
-function greater(one: number | null, other: number | null): number | null {
-  return one === null || other === null ? (one ?? other) : Math.max(one, other);
 }

@@ -4,6 +4,7 @@ import { networkBehind } from "../../sim/tell/picture.ts";
 import { source } from "../../sim/tell/words.ts";
 import { h, name, part } from "../dom.ts";
 import { type Following, rootOf, type Standing } from "../follow.ts";
+import { paceOf, READ_MS } from "../pace.ts";
 import type { PageContext } from "../page.ts";
 import { decimalsFor, fineTime } from "../show-time.ts";
 import { NARROW } from "./narrow.ts";
@@ -29,7 +30,8 @@ export function followPart(context: PageContext): HTMLElement {
     drawn = key;
     list.replaceChildren(...draw(context, following));
   };
-  store.subscribe(update);
+  const pace = paceOf(matter, READ_MS, update);
+  store.subscribe((_, isMoving) => pace.changed(isMoving));
   update();
   return matter;
 }

@@ -19,8 +19,8 @@ export function legend({ lanes }: PageContext): HTMLElement {
     for (const { key } of lane.marks) seconds.set(key, 0);
   }
   const used = ALL_LOOKS.filter(({ key }) => seconds.has(key));
-  // "Up" is drawn by the clock that the link carries.
-  const others = ALL_LOOKS.filter(({ key }) => !seconds.has(key) && key !== "link-up");
+  // "Up" is drawn by the clock that the link carries; what is untested is so all the time, and stands on the map.
+  const others = ALL_LOOKS.filter(({ key }) => !seconds.has(key) && key !== "link-up" && key !== "cable-untested");
   return h(
     "div",
     { class: "legend" },

@@ -3,6 +3,7 @@ import { axisTop, scaleLinear, select } from "d3";
 import { isTold } from "../../sim/tell/event-words.ts";
 import { eventSentence } from "../../sim/tell/events.ts";
 import { h, svg } from "../dom.ts";
+import type { FlagMoves } from "../lanes/flag-moves.ts";
 import type { PageContext } from "../page.ts";
 import { decimalsFor, fineTime, ticksThatFit, timeTicks } from "../show-time.ts";
 import type { Look } from "../store.ts";
@@ -17,11 +18,12 @@ const FLAG = { width: 20, height: 18 } as const;
 
 export interface Rail {
   readonly element: HTMLElement;
-  measure(): void;
+  /** Reads how much room there is; what it gives back draws in it. */
+  measure(): () => void;
   focusFlag(index: number): void;
 }
 
-export function rail({ run, store, announce }: PageContext): Rail {
+export function rail({ run, store, announce }: PageContext, moves: FlagMoves): Rail {
   const plain = FLAG_ROW * FLAG_ROWS + AXIS;
   let height = plain;
   const drawing = svg("svg", { class: "rail-drawing", height, role: "group", "aria-label": "Events" });
@@ -43,11 +45,16 @@ export function rail({ run, store, announce }: PageContext): Rail {
   );
   let width = 0;
 
+  const scaleNow = ({ fromSeconds, toSeconds }: Look) => scaleLinear([fromSeconds, toSeconds], [0, width]);
+  const drawCursors = () => {
+    const look = store.look();
+    if (width > 0) cursors.replaceChildren(...cursorMarks(look, scaleNow(look)));
+  };
   const draw = () => {
     if (width === 0) return;
     const look = store.look();
     const { fromSeconds, toSeconds } = look;
-    const scale = scaleLinear([fromSeconds, toSeconds], [0, width]);
+    const scale = scaleNow(look);
     const { values, decimals } = timeTicks(fromSeconds, toSeconds, ticksThatFit(width, toSeconds));
     select(axis).call(
       axisTop(scale)
@@ -55,6 +62,11 @@ export function rail({ run, store, announce }: PageContext): Rail {
         .tickFormat((value) => fineTime(Number(value), decimals))
         .tickSizeOuter(0),
     );
+    // Moved by where they are drawn, not by a transform: that the browser would put its layers together for anew each time.
+    const ticks = select(axis).selectAll<SVGGElement, number>(".tick").attr("transform", null);
+    const place = (at: number) => scale(at) + 0.5;
+    ticks.select("line").attr("x1", place).attr("x2", place);
+    ticks.select("text").attr("x", place);
     // The first and the last instant would lose half of their digits at the edge.
     select(axis)
       .selectAll<SVGTextElement, number>(".tick text")
@@ -62,11 +74,12 @@ export function rail({ run, store, announce }: PageContext): Rail {
     height = plain + (look.cursorBSeconds === null ? 0 : LETTERS);
     drawing.setAttribute("height", String(height));
     axis.setAttribute("transform", `translate(0 ${height - 1})`);
-    cursors.replaceChildren(...cursorMarks(look, scale));
+    drawCursors();
 
     const focused = document.activeElement?.closest("[data-event]")?.getAttribute("data-event");
+    const places = told.map((event, index) => ({ index, at: scale(moves.secondsOf(event)) }));
     const poles = polesIn(
-      told.map((_, index) => scale(eventOf(index).atNs / 1e9)),
+      places.sort((one, other) => one.at - other.at || one.index - other.index),
       width,
     );
     flags.replaceChildren(...poles.map((pole) => flag(pole, look)));
@@ -103,12 +116,14 @@ export function rail({ run, store, announce }: PageContext): Rail {
   const flag = ({ index, at, left, row }: Pole, look: Look): SVGGElement => {
     const event = eventOf(index);
     const top = topOf(row);
-    const time = fineTime(event.atNs / 1e9, decimalsFor(look.toSeconds - look.fromSeconds));
+    const time = fineTime(moves.secondsOf(told[index]!), decimalsFor(look.toSeconds - look.fromSeconds));
+    const canMove = moves.partOf(told[index]!) !== null ? " movable" : "";
+    const isMoving = moves.isMoving(told[index]!) ? " moving" : "";
     const label = `Event ${index + 1}, ${time}: ${eventSentence(run.plan, event)}`;
     const group = svg(
       "g",
       {
-        class: `flag${event.undoes === null ? "" : " undoes"}${look.event === told[index] ? " chosen" : ""}`,
+        class: `flag${event.undoes === null ? "" : " undoes"}${look.event === told[index] ? " chosen" : ""}${canMove}${isMoving}`,
         role: "button",
         tabindex: count <= 12 ? 0 : -1,
         "aria-label": label,
@@ -143,10 +158,10 @@ export function rail({ run, store, announce }: PageContext): Rail {
   };
 
   const choose = (target: EventTarget | null) => {
-    const index = target instanceof Element ? target.closest("[data-event]")?.getAttribute("data-event") : null;
-    if (index === null || index === undefined) return false;
-    const event = run.plan.events[Number(index)]!;
-    store.set({ event: Number(index), cursorSeconds: event.atNs / 1e9 });
+    const index = eventAt(target);
+    if (index === null) return false;
+    const event = run.plan.events[index]!;
+    store.set({ event: index, cursorSeconds: event.atNs / 1e9 });
     announce(eventSentence(run.plan, event));
     return true;
   };
@@ -158,16 +173,102 @@ export function rail({ run, store, announce }: PageContext): Rail {
       event.stopPropagation();
     }
   });
-  store.subscribe(draw);
+  flags.addEventListener("pointerdown", (event) => {
+    const index = event.button === 0 && event.isPrimary ? eventAt(event.target) : null;
+    if (index === null || moves.partOf(index) === null) return;
+    const from = moves.secondsOf(index) - secondsAt(event.clientX);
+    dragOf(drawing, event, {
+      move: (clientX) => moves.drag(index, from + secondsAt(clientX)),
+      drop: moves.drop,
+      cancel() {
+        moves.cancel();
+        draw();
+      },
+    });
+  });
+  /** What lies outside of the window cannot be pointed at. */
+  const secondsAt = (clientX: number) => {
+    const { fromSeconds, toSeconds } = store.look();
+    const share = (clientX - drawing.getBoundingClientRect().left) / width;
+    return fromSeconds + Math.min(Math.max(share, 0), 1) * (toSeconds - fromSeconds);
+  };
+  store.subscribe((before) => {
+    const { cursorSeconds, cursorBSeconds, ...rest } = store.look();
+    const isOnlyCursor =
+      (before.cursorBSeconds === null) === (cursorBSeconds === null) &&
+      (Object.keys(rest) as (keyof typeof rest)[]).every((key) => before[key] === rest[key]);
+    if (isOnlyCursor) drawCursors();
+    else draw();
+  });
   return {
     element,
     measure() {
       width = drawing.parentElement?.clientWidth ?? 0;
-      drawing.setAttribute("width", String(width));
-      draw();
+      return () => {
+        drawing.setAttribute("width", String(width));
+        draw();
+      };
     },
     focusFlag: (index) => flags.querySelector<SVGGElement>(`[data-event="${index}"]`)?.focus({ preventScroll: true }),
   };
+}
+
+/** Index in `Plan.events` of the event whose flag this is, or is in. */
+export function eventAt(target: EventTarget | null): number | null {
+  const index = target instanceof Element ? target.closest("[data-event]")?.getAttribute("data-event") : null;
+  return index === null || index === undefined ? null : Number(index);
+}
+
+/** A press that moves less is a click. */
+const CLICK_PIXELS = 4;
+
+/** From the press until it ends, wherever the pointer goes: flags are drawn anew under it. Escape gives it up. */
+function dragOf(
+  drawing: SVGSVGElement,
+  { clientX: pressedX, pointerId }: PointerEvent,
+  { move, drop, cancel }: { move(clientX: number): void; drop(): void; cancel(): void },
+): void {
+  const listening = new AbortController();
+  const { signal } = listening;
+  let isUnderWay = false;
+  const end = (how: () => void) => {
+    listening.abort();
+    if (!isUnderWay) return;
+    // The click that a drag ends with is none.
+    const click = new AbortController();
+    addEventListener("click", (event) => event.stopPropagation(), { capture: true, signal: click.signal });
+    setTimeout(() => click.abort());
+    how();
+  };
+  const own = (act: (event: PointerEvent) => void) => (event: PointerEvent) => {
+    if (event.pointerId === pointerId) act(event);
+  };
+  document.addEventListener(
+    "pointermove",
+    own(({ clientX }) => {
+      if (!isUnderWay && Math.abs(clientX - pressedX) < CLICK_PIXELS) return;
+      if (!isUnderWay) drawing.setPointerCapture(pointerId);
+      isUnderWay = true;
+      move(clientX);
+    }),
+    { signal },
+  );
+  document.addEventListener(
+    "pointerup",
+    own(() => end(drop)),
+    { signal },
+  );
+  document.addEventListener(
+    "pointercancel",
+    own(() => end(cancel)),
+    { signal },
+  );
+  const giveUp = (event: KeyboardEvent) => {
+    if (event.key !== "Escape" || !isUnderWay) return;
+    event.stopPropagation();
+    end(cancel);
+  };
+  document.addEventListener("keydown", giveUp, { capture: true, signal });
 }
 
 interface Pole {
@@ -179,9 +280,10 @@ interface Pole {
   readonly row: number | null;
 }
 
-function polesIn(places: readonly number[], width: number): readonly Pole[] {
+/** @param places from left to right */
+function polesIn(places: readonly { readonly index: number; readonly at: number }[], width: number): readonly Pole[] {
   const rowEnds: number[] = Array.from({ length: FLAG_ROWS }, () => Number.NEGATIVE_INFINITY);
-  return places.flatMap((at, index) => {
+  return places.flatMap(({ at, index }) => {
     if (at < -1 || at > width + 1) return [];
     // Flags stand right of their pole, left of it where the drawing ends.
     const left = at + flagWidth(index) > width ? at - flagWidth(index) : at;

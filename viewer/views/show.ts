@@ -2,35 +2,39 @@
  * The show over time: one head that stays in sight (cursor, buttons, event rail, axis), the lanes, the curve. All of
  * it shares one window and one cursor, so this file is where keys and gestures act on the store.
  */
+import { afterFrame } from "../after-frame.ts";
 import { h, part } from "../dom.ts";
 import { actions, cursorTime } from "../lanes/actions.ts";
 import { cursorB } from "../lanes/cursor-b.ts";
 import { flagBar } from "../lanes/flag-bar.ts";
+import { flagMoves } from "../lanes/flag-moves.ts";
 import { hide } from "../lanes/hide.ts";
 import { actionFor, isTakenBy, keySheet } from "../lanes/keys.ts";
 import { overview } from "../lanes/overview.ts";
 import { player } from "../lanes/player.ts";
 import "../lanes/lanes.css";
+import { paceOf } from "../pace.ts";
 import type { PageContext } from "../page.ts";
+import { wheelHint } from "../wheel-hint.ts";
 import { makeZoomable, type Plot } from "../zoom.ts";
 import { curveView } from "./curve.ts";
 import { laneRows } from "./lane-rows.ts";
 import { legend } from "./legend.ts";
-import { rail } from "./rail.ts";
+import { eventAt, rail } from "./rail.ts";
 import { stretchTable } from "./stretch-table.ts";
 
-/** A click on these is not meant for the time below it. */
-const NOT_THE_LANES = "button, input, select, label, [role=button], .show-above, .flag-bar";
+/** A click in these means the time below it, unless it is on one of those. */
+const IN_TIME = ".rail, .rows, .curve-box";
+/** Between two readings of the time while it goes on: ten a second look as if they ran. */
+const READOUT_MS = 100;
+const NOT_IN_TIME = "button, input, label, [role=button]";
 
 export function showPart(context: PageContext): HTMLElement {
   const { store } = context;
-  const hint = h(
-    "p",
-    { class: "wheel-hint", hidden: true },
-    "Ctrl or ⌘ with the wheel zooms here; the wheel alone scrolls the page.",
-  );
+  const hint = wheelHint();
   const rows = laneRows(context);
-  const top = rail(context);
+  const moves = flagMoves(context);
+  const top = rail(context, moves);
   const curve = curveView(context);
   const time = h("strong", { class: "time" });
   const says = h("span", { class: "says" });
@@ -39,7 +43,7 @@ export function showPart(context: PageContext): HTMLElement {
   const play = player(context);
   const second = cursorB(context, act);
   const whole = overview(context, act);
-  const chosenEvent = flagBar(context);
+  const chosenEvent = flagBar(context, moves);
   const sheet = keySheet();
   const button = (label: string, long: string, short: string, action: () => void) => {
     const made = h(
@@ -83,7 +87,7 @@ export function showPart(context: PageContext): HTMLElement {
     second.readout,
     chosenEvent.element,
     top.element,
-    hint,
+    hint.element,
   );
   const board = h(
     "div",
@@ -102,7 +106,7 @@ export function showPart(context: PageContext): HTMLElement {
 
   const moreKeys = {
     " ": play.toggle,
-    b: () => act.setCursorB(store.look().cursorSeconds),
+    b: act.setCursorBHere,
     "?": sheet.open,
   };
   board.addEventListener("keydown", (event) => {
@@ -112,19 +116,22 @@ export function showPart(context: PageContext): HTMLElement {
     event.preventDefault();
     action();
   });
-  /** Alt and an arrow move the event whose flag has the focus, else the chosen one. */
+  /** Alt and an arrow move the event whose flag has the focus, else the chosen one; Delete takes it away. */
   const moveFor = ({ key, altKey, target }: KeyboardEvent) => {
-    if (!altKey || (key !== "ArrowLeft" && key !== "ArrowRight")) return null;
-    const atFlag = target instanceof Element ? target.closest("[data-event]")?.getAttribute("data-event") : null;
-    const index = atFlag === null || atFlag === undefined ? store.look().event : Number(atFlag);
+    const isDelete = !altKey && key === "Delete";
+    if (!isDelete && !(altKey && (key === "ArrowLeft" || key === "ArrowRight"))) return null;
+    const index = eventAt(target) ?? store.look().event;
     if (index === null) return null;
     return () => {
-      if (!chosenEvent.nudge(index, key === "ArrowRight")) context.announce("This event cannot be moved here.");
+      const isDone = isDelete ? moves.remove(index) : moves.nudge(index, key === "ArrowRight");
+      if (!isDone) context.announce("This event cannot be changed here.");
     };
   };
   board.addEventListener("click", (event) => {
     // The way that it came, not the target now: what was clicked may have been drawn anew since.
-    if (event.composedPath().some((one) => one instanceof Element && one.matches(NOT_THE_LANES))) return;
+    const isIn = (selector: string) =>
+      event.composedPath().some((one) => one instanceof Element && one.matches(selector));
+    if (!isIn(IN_TIME) || isIn(NOT_IN_TIME)) return;
     const seconds = secondsAt(event.clientX);
     if (seconds === null) return;
     if (event.shiftKey || second.isNextClick()) {
@@ -138,10 +145,9 @@ export function showPart(context: PageContext): HTMLElement {
     if (rows.laneAt(event) !== null) act.zoomToStretch();
   });
 
-  const plotOf = (): Plot => {
-    const box = rows.plotBox();
-    return { leftPixels: box.left - board.getBoundingClientRect().left, widthPixels: box.width };
-  };
+  let plotLeft = 0;
+  // As last measured: to measure at every move of the window would lay the page out once more for each.
+  const plotOf = (): Plot => ({ leftPixels: plotLeft, widthPixels: rows.plotWidth() });
   const secondsAt = (clientX: number): number | null => {
     const box = rows.plotBox();
     if (clientX < box.left || clientX > box.right || box.width === 0) return null;
@@ -149,17 +155,7 @@ export function showPart(context: PageContext): HTMLElement {
     return fromSeconds + ((clientX - box.left) / box.width) * (toSeconds - fromSeconds);
   };
 
-  let hiding = 0;
-  let wasHinted = false;
-  const zoomable = makeZoomable(board, store, plotOf, () => {
-    if (wasHinted) return;
-    wasHinted = true;
-    hint.hidden = false;
-    clearTimeout(hiding);
-    hiding = window.setTimeout(() => {
-      hint.hidden = true;
-    }, 4000);
-  });
+  const zoomable = makeZoomable(board, store, plotOf, hint.show);
 
   const update = () => {
     time.textContent = cursorTime(store.look());
@@ -167,17 +163,34 @@ export function showPart(context: PageContext): HTMLElement {
     // Without a chosen lane they would do what their neighbours do.
     hide(ofAny, store.look().lane === null, () => board);
   };
-  store.subscribe(update);
+  const readout = paceOf(board, READOUT_MS, update);
+  store.subscribe((_, isMoving) => readout.changed(isMoving));
+  let stopCurve = () => {};
+  /** The curve stands below the lanes, and is drawn once these are on the screen; on paper there is no other frame. */
+  const measureCurve = () => {
+    stopCurve();
+    const draw = () => curve.measure()();
+    if (document.documentElement.classList.contains("printing")) draw();
+    else stopCurve = afterFrame(draw);
+  };
   const measure = () => {
-    rows.measure();
-    whole.measure();
-    top.measure();
-    curve.measure();
+    // All of them read before any of them draws, so that the page is laid out once.
+    plotLeft = rows.plotBox().left - board.getBoundingClientRect().left;
+    const drawn = [rows.measure(), whole.measure(), top.measure()];
+    for (const draw of drawn) draw();
+    measureCurve();
     zoomable.follow();
     update();
   };
+  const restore = () => {
+    const isAtFlag = () => !chosenEvent.element.contains(document.activeElement);
+    moves.restore(top.focusFlag, isAtFlag, () => {
+      top.measure();
+      chosenEvent.update();
+    });
+  };
   addEventListener("resize", measure);
-  addEventListener("resize", () => chosenEvent.restore(top.focusFlag), { once: true });
+  addEventListener("resize", restore, { once: true });
   let unfolded: HTMLDetailsElement[] = [];
   addEventListener("beforeprint", () => {
     document.documentElement.classList.add("printing");

@@ -5,9 +5,15 @@ import { isFramed, patternPath } from "../pattern.ts";
 
 /** The sign in its own box, for use beside the word that says the same. */
 export function signIcon(key: string, look: StateLook): SVGSVGElement {
-  return svg(
-    "svg",
-    { class: `sign-icon s-${key}`, viewBox: "-2 -2 16 16", "aria-hidden": "true", focusable: "false" },
+  const icon = svg("svg", { viewBox: "-2 -2 16 16", "aria-hidden": "true", focusable: "false" });
+  showSign(icon, key, look);
+  return icon;
+}
+
+/** Another sign in the same box. */
+export function showSign(icon: SVGSVGElement, key: string, look: StateLook): void {
+  icon.setAttribute("class", `sign-icon s-${key}`);
+  icon.replaceChildren(
     svg("rect", { class: look.dark.fill === null ? "hollow" : "fill", x: -2, y: -2, width: 16, height: 16, rx: 2 }),
     ...signShapes(look),
   );

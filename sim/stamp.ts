@@ -1,0 +1,57 @@
+/**
+ * The stamp of a plan: four characters that a crew reads on paper and says over comms, "K7-QF". It comes from what the plan
+ * means (`meaning.ts`), so that everybody with the same stamp has the same rig, whatever their files look like.
+ *
+ * Of 456,976 stamps two plans that differ have the same one by chance; over the few versions of one show that never
+ * matters, and a file's own digest stands beside it where machines compare.
+ */
+import type { Plan } from "../shared/plan.ts";
+import { sha256 } from "../shared/sha256.ts";
+import type { Said } from "./meaning.ts";
+import { meaningOf } from "./meaning.ts";
+
+/** None that looks like another: without I and 1, O and 0, B and 8, S and 5, Z and 2. */
+const CHARACTERS = "ACDEFGHJKLMNPQRTUVWXY34679";
+
+/** The spelling alphabet of the International Radiotelephony (ITU Radio Regulations, appendix 14; ICAO annex 10), from memory. */
+const SPELLED: Readonly<Record<string, string>> = {
+  ...{ A: "Alfa", C: "Charlie", D: "Delta", E: "Echo", F: "Foxtrot", G: "Golf", H: "Hotel", J: "Juliett" },
+  ...{ K: "Kilo", L: "Lima", M: "Mike", N: "November", P: "Papa", Q: "Quebec", R: "Romeo", T: "Tango" },
+  ...{ U: "Uniform", V: "Victor", W: "Whiskey", X: "X-ray", Y: "Yankee" },
+  ...{ "3": "Three", "4": "Four", "6": "Six", "7": "Seven", "9": "Nine" },
+};
+
+/** "K7-QF" */
+export function stampOf(plan: Plan): string {
+  const digest = sha256(new TextEncoder().encode(canonical(meaningOf(plan) as unknown as Said)));
+  // Twelve digits are 48 bits: exact in a number, and even over the stamps to a part in half a billion.
+  let left = Number.parseInt(digest.slice(0, 12), 16);
+  let stamp = "";
+  for (let place = 0; place < 4; place++) {
+    stamp += (place === 2 ? "-" : "") + (CHARACTERS[left % CHARACTERS.length] as string);
+    left = Math.floor(left / CHARACTERS.length);
+  }
+  return stamp;
+}
+
+/** "Kilo Seven, Quebec Foxtrot" */
+export function spelledStamp(stamp: string): string {
+  return stamp
+    .split("-")
+    .map((pair) => [...pair].map((character) => SPELLED[character] ?? character).join(" "))
+    .join(", ");
+}
+
+/** JSON with its keys in order. */
+export function canonical(said: Said): string {
+  if (Array.isArray(said)) return `[${said.map(canonical).join(",")}]`;
+  if (typeof said !== "object" || said === null) return JSON.stringify(said);
+  const fields = said as { readonly [name: string]: Said | undefined };
+  const keys = Object.keys(fields)
+    .filter((key) => fields[key] !== undefined)
+    .sort();
+  return `{${keys.map((key) => `${JSON.stringify(key)}:${canonical(fields[key] as Said)}`).join(",")}}`;
+}
+
+/** Of Node and of browsers alike. */
+declare const TextEncoder: { new (): { encode(text: string): Uint8Array } };
