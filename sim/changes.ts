@@ -3,7 +3,7 @@
  * thing is found again by its id, so one that was renamed in the file is a new one, and the old one is gone.
  */
 import type { Plan } from "../shared/plan.ts";
-import { deviceById } from "./by-id.ts";
+import { deviceById, feedById } from "./by-id.ts";
 import type { Fields, Meaning, Said } from "./meaning.ts";
 import { meaningOf } from "./meaning.ts";
 import { canonical } from "./stamp.ts";
@@ -59,7 +59,7 @@ function headOf(plan: Plan, what: ChangedKind, id: string): string {
     case "spares":
       return `Spare group ${id}`;
     case "feeds":
-      return plan.feeds.find((feed) => feed.id === id)?.name || id;
+      return feedById(plan, id)?.name || id;
   }
 }
 

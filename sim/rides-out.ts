@@ -8,17 +8,17 @@
  */
 import type { DevicePlan, LinkPlan, Plan, SparePlan } from "../shared/plan.ts";
 import type { RidesOutBeyond, RidesOutSummary } from "../shared/summary.ts";
+import { linkById } from "./by-id.ts";
 import { clockGraph } from "./clock-graph.ts";
 import { isMerged, skewSeconds } from "./latency.ts";
 
 export function ridesOut(plan: Plan): RidesOutSummary[] {
-  const links = new Map(plan.links.map((link) => [link.id, link]));
   const graph = clockGraph(plan);
   return [
-    ...plan.spares.flatMap((spare) => ofSpare(plan, spare, links)),
+    ...plan.spares.flatMap((spare) => ofSpare(plan, spare)),
     ...plan.devices.flatMap((device) => {
       const used = graph.used(device.id)?.heard;
-      const link = used?.kind === "device" ? links.get(used.link) : undefined;
+      const link = used?.kind === "device" ? linkById(plan, used.link) : undefined;
       // An election has its own ways of noticing.
       if (link === undefined || link.ethernet !== undefined) return [];
       const next = graph
@@ -34,9 +34,9 @@ function ridden({ noticeSeconds, comingUpSeconds }: LinkPlan, actSeconds: number
   return actSeconds <= noticeSeconds ? actSeconds : Math.max(noticeSeconds, actSeconds - comingUpSeconds);
 }
 
-function ofSpare(plan: Plan, spare: SparePlan, links: ReadonlyMap<string, LinkPlan>): RidesOutSummary[] {
+function ofSpare(plan: Plan, spare: SparePlan): RidesOutSummary[] {
   const [main, other] = spare.links.flatMap((id) => {
-    const link = links.get(id);
+    const link = linkById(plan, id);
     return link?.atStart === "plugged" ? [link] : [];
   });
   if (main === undefined) return [];

@@ -15,7 +15,7 @@ import {
 } from "../shared/states.ts";
 import type { DeviceSummary, FeedStretch, FeedSummary, LinkStretch, LinkSummary } from "../shared/summary.ts";
 import { secondsFromNs } from "../shared/time.ts";
-import { deviceById, linkById } from "../sim/by-id.ts";
+import { deviceById, feedById, linkById } from "../sim/by-id.ts";
 import { isPlainSwitch } from "../sim/network/outcome.ts";
 import { networkBehind } from "../sim/tell/picture.ts";
 import { cableIn, counted, grouped, interval, listener } from "../sim/tell/words.ts";
@@ -338,7 +338,7 @@ function overlap(spans: readonly Span[], others: readonly Span[]): readonly Span
 }
 
 function feedLane(plan: Plan, summary: FeedSummary): Lane {
-  const feed = plan.feeds.find(({ id }) => id === summary.id);
+  const feed = feedById(plan, summary.id);
   const stretches = summary.states.map((stretch) => {
     const key = stretch.state === "silent" ? (stretch.silence ?? "muted") : stretch.state;
     return {

@@ -7,6 +7,7 @@ import type { DevicePlan, Plan } from "../shared/plan.ts";
 import type { DeviceState } from "../shared/record.ts";
 import type { DeviceLookKey } from "../shared/states.ts";
 import { secondsFromNs } from "../shared/time.ts";
+import { deviceById } from "../sim/by-id.ts";
 import { isPlainSwitch } from "../sim/network/outcome.ts";
 import { isTold } from "../sim/tell/event-words.ts";
 import { eventSentence } from "../sim/tell/events.ts";
@@ -99,7 +100,7 @@ export function shouldSee(run: Pick<Run, "plan" | "summary">, lanes: Lanes, mome
         const moment = moments.link(link.id, seconds);
         if (moment === undefined) return [];
         const states = [moment.stretch, ...moment.beside].map(({ says }) => says).join("; ");
-        const to = plan.devices.find(({ id }) => id === far);
+        const to = deviceById(plan, far);
         return `Port ${port}, ${cableIn(plan, link.id)}, ${isolated(to?.name ?? far)}: ${states}`;
       }),
     sheet(device) {

@@ -3,6 +3,7 @@
  * paper. What is drawn on a canvas asks here, because a canvas does not see the style sheet.
  */
 import { ALL_LOOKS, GROUND } from "../shared/states.ts";
+import { isPrinting } from "./pace.ts";
 
 type Ground = keyof typeof GROUND;
 
@@ -41,7 +42,7 @@ function lightQuery(): MediaQueryList {
 }
 
 export function ground(): Ground {
-  if (document.documentElement.classList.contains("printing")) return "light";
+  if (isPrinting()) return "light";
   return lightQuery().matches ? "light" : "dark";
 }
 

@@ -1,7 +1,7 @@
 /** The policies for a leader's return side by side, as text and as data. */
-
 import type { Plan } from "../../shared/plan.ts";
 import type { Summary } from "../../shared/summary.ts";
+import { feedOf } from "../../sim/by-id.ts";
 import type { FeedOutcome } from "../../sim/policies/outcome.ts";
 import type { PolicyComparison } from "../../sim/policies.ts";
 import { stampOf } from "../../sim/stamp.ts";
@@ -151,7 +151,7 @@ function tables(plan: Plan, comparison: PolicyComparison, { ink, columns }: Look
   const shown = isElse ? [...COLUMNS.slice(0, -1).filter(hears), OTHERWISE, ...COLUMNS.slice(-1)] : COLUMNS;
   const blocks = new Map<string, { readonly who: string[]; readonly rows: readonly Row[] }>();
   for (const { id } of first.outcome.feeds) {
-    const feed = plan.feeds.find((one) => one.id === id)!;
+    const feed = feedOf(plan, id);
     const rows = played.map(({ policy, outcome }): Row => {
       const heard = outcome.feeds.find((one) => one.id === id)!;
       const doubt = mayBeSilentInstead(heard) ? "*" : "";

@@ -1,9 +1,10 @@
 /** The clock of one device of a scenario: plays it, and samples the device's phase. */
 import type { Issue } from "../../shared/issues.ts";
 import { nearest } from "../../shared/nearest.ts";
-import type { DevicePlan, Plan } from "../../shared/plan.ts";
+import type { Plan } from "../../shared/plan.ts";
 import { type Ns, secondsFromNs, ZERO } from "../../shared/time.ts";
 import { formatShowTime } from "../../shared/units.ts";
+import { deviceById } from "../../sim/by-id.ts";
 import { timebasesOf } from "../../sim/lives.ts";
 import {
   isStraight,
@@ -105,8 +106,8 @@ export async function readRunSamples(
     sampleRateHz: plan.sampleRateHz,
     run: {
       ...{ device, against, seed: plan.seed, scenarioSha256: sha256 },
-      deviceName: byId(plan, device)?.name ?? device,
-      againstName: against === null ? null : (byId(plan, against)?.name ?? against),
+      deviceName: deviceById(plan, device)?.name ?? device,
+      againstName: against === null ? null : (deviceById(plan, against)?.name ?? against),
       fromSeconds: secondsFromNs(series.startNs),
       toSeconds: secondsFromNs(Math.round(lastNs) as Ns),
       stretch: isAsked ? "asked" : found?.isInLock ? "in-lock" : "running",
@@ -119,10 +120,6 @@ export async function readRunSamples(
       withinSeconds: series.withinSeconds === Number.POSITIVE_INFINITY ? null : series.withinSeconds,
     },
   };
-}
-
-function byId(plan: Plan, id: string): DevicePlan | undefined {
-  return plan.devices.find((device) => device.id === id);
 }
 
 /** More ids than this are no help to choose from. */

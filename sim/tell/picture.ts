@@ -5,6 +5,7 @@
  * election does. Following those steps from any device ends at the one that runs on its own clock, or never, in a ring.
  */
 import { isAbout } from "../../shared/lines.ts";
+import { addTo } from "../../shared/lists.ts";
 import type { DevicePlan, FeedPlan, LinkPlan, NetworkPlan, Plan, PortRef } from "../../shared/plan.ts";
 import type { DeviceState, RunRecord } from "../../shared/record.ts";
 import type { DeviceStretch, DeviceSummary, Summary } from "../../shared/summary.ts";
@@ -81,11 +82,7 @@ function portsOf(plan: Plan): ReadonlyMap<string, readonly LinkPlan[]> {
     const own = new Set([`${link.a.device} ${link.a.port}`, `${link.b.device} ${link.b.port}`]);
     for (const plug of plugs)
       if (plug.end !== null && isAbout(plug, link)) own.add(`${link[plug.end].device} ${plug.into}`);
-    for (const place of own) {
-      const held = found.get(place);
-      if (held === undefined) found.set(place, [link]);
-      else held.push(link);
-    }
+    for (const place of own) addTo(found, place, link);
   }
   ports.set(plan, found);
   return found;

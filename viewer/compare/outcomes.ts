@@ -1,5 +1,6 @@
 /** What listeners have of two runs, side by side: who is better off in the second, who worse, and in what. */
 import type { FeedSummary } from "../../shared/summary.ts";
+import { feedById } from "../../sim/by-id.ts";
 import { clicksIn } from "../../sim/hearing/clicks.ts";
 import { capital, counted, duration, grouped, type Listener, listed, listener } from "../../sim/tell/words.ts";
 import type { Run } from "../run.ts";
@@ -37,7 +38,7 @@ export function outcomesOf(first: Run, second: Run): readonly FeedOutcomes[] {
   return ids.map((id): FeedOutcomes => {
     const [one, other] = [first, others].map(({ summary }) => summary.feeds.find((feed) => feed.id === id));
     const { plan } = one === undefined ? others : first;
-    const feed = plan.feeds.find((each) => each.id === id);
+    const feed = feedById(plan, id);
     const name = one?.name ?? other?.name ?? id;
     const who = feed === undefined ? { head: name, mid: name, plural: false } : listener(feed, plan.feeds);
     const [before, after] = [heardOf(one), heardOf(other)];

@@ -4,6 +4,7 @@
  */
 import { parse } from "jsonc-parser";
 import type { DevicePlan, EventPlan, Plan } from "../../shared/plan.ts";
+import { deviceById } from "../../sim/by-id.ts";
 import { type Absence, absencesOf } from "../../sim/policies/absence.ts";
 import { editsOf } from "../../sim/policies/edits.ts";
 import { type Policy, variantsOf } from "../../sim/policies/variants.ts";
@@ -51,7 +52,7 @@ export function filesFor(files: ScenarioTexts, plan: Plan, variant: Plan): Scena
   };
   if (String(plan.leaders) !== String(variant.leaders)) set(["leaders"], variant.leaders);
   for (const device of variant.devices) {
-    const before = plan.devices.find(({ id }) => id === device.id);
+    const before = deviceById(plan, device.id);
     const place = rig.devices.indexOf(device.id);
     const changes = before === undefined ? [] : changesOf(before, device);
     if (changes.length > 0 && place < 0) return null;

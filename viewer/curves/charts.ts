@@ -1,5 +1,6 @@
 /** The four charts: what each shows, in which unit, and its lines. No drawing here. */
 import { nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
+import { deviceById } from "../../sim/by-id.ts";
 import { cableIn, grouped, showTime } from "../../sim/tell/words.ts";
 import { isolated } from "../dom.ts";
 import type { PageContext } from "../page.ts";
@@ -252,7 +253,7 @@ const SHALLOW_SAMPLES = 8;
 function fillChart(context: PageContext, flows: Flows): ChartPlan {
   const { run, lanes } = context;
   const { plan, record } = run;
-  const nameOf = (id: string) => isolated(plan.devices.find((device) => device.id === id)?.name ?? id);
+  const nameOf = (id: string) => isolated(deviceById(plan, id)?.name ?? id);
   const budget = { left: KEPT_MOST };
   const buffers = fedBuffers(run);
   const lines = buffers.flatMap((buffer): ChartLine[] => {

@@ -10,6 +10,7 @@ import { clockPhaseAt } from "../../shared/clock-phase.ts";
 import type { Flow } from "../../shared/flow.ts";
 import type { HopPlan, LinkPlan, Plan } from "../../shared/plan.ts";
 import { later, type Ns, nsFromSeconds, ZERO } from "../../shared/time.ts";
+import { linkById } from "../../sim/by-id.ts";
 import { type Carrier, carrierLine } from "../../sim/hearing/carriers.ts";
 import { countBy, fillAt, slipAt, type Train } from "../../sim/slips.ts";
 import { type FlowLine, type Looks, looksOf, stretches, valueAt } from "../../sim/timeline.ts";
@@ -50,7 +51,7 @@ export function fedBuffers(run: Run): FedBuffer[] {
     }
   }
   return [...found.values()].flatMap(({ carrier, hop, feeds, carries }): FedBuffer[] => {
-    const link = plan.links.find(({ id }) => id === carrier.link);
+    const link = linkById(plan, carrier.link);
     if (link === undefined || link.channels === 0 || looks.converters.has(`${carrier.link} ${carrier.way}`)) return [];
     const { from, to } = hop;
     return [{ ...carrier, plan: link, from, to, feeds: [...feeds], carries: together(carries) }];

@@ -8,6 +8,7 @@
  */
 import type { DevicePlan } from "../../shared/plan.ts";
 import { type Ns, nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
+import { feedById } from "../../sim/by-id.ts";
 import { slipsHeard } from "../../sim/hear.ts";
 import { carrierLine } from "../../sim/hearing/carriers.ts";
 import { conditionsOf, mutedLine } from "../../sim/hearing/conditions.ts";
@@ -43,7 +44,7 @@ export function stretchAround(
 
 /** What the feed carries in [from, from + seconds). Throws if the plan has no such feed. */
 export function carriedBy({ plan, record, summary }: Played, feedId: string, from: number, seconds: number): Carried {
-  const feed = plan.feeds.find(({ id }) => id === feedId);
+  const feed = feedById(plan, feedId);
   const heard = summary.feeds.find(({ id }) => id === feedId);
   if (feed === undefined || heard === undefined) throw new Error(`There is no feed ${feedId}.`);
   const looks = looksOf(record);

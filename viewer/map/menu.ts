@@ -1,5 +1,6 @@
 /** What can be done at the cursor to the chosen device or cable, in words. */
 import type { DevicePlan, LinkPlan } from "../../shared/plan.ts";
+import { deviceById, linkById } from "../../sim/by-id.ts";
 import { isPlainSwitch } from "../../sim/network/outcome.ts";
 import { capital, path, theCableIn, theDevice } from "../../sim/tell/words.ts";
 import { h } from "../dom.ts";
@@ -60,7 +61,7 @@ export function mapMenu(context: PageContext, moments: Moments, actions: MapActi
     const it = theCableIn(plan, link.id);
     if (link.stream !== undefined)
       return [h("p", {}, `${capital(it)} has no cable of its own: pull one that it goes over.`)];
-    const end = (which: "a" | "b") => plan.devices.find(({ id }) => id === link[which].device);
+    const end = (which: "a" | "b") => deviceById(plan, link[which].device);
     const isOut = moments.link(link.id, at())?.carries === "dead";
     const ends = (["a", "b"] as const).flatMap((which) => {
       const device = end(which);
@@ -80,8 +81,8 @@ export function mapMenu(context: PageContext, moments: Moments, actions: MapActi
     show(chosen) {
       time.textContent = timeIn(store.lengthSeconds, at());
       const [kind, id] = chosen === null ? ["", ""] : [chosen.split(" ")[0], chosen.slice(chosen.indexOf(" ") + 1)];
-      const device = kind === "device" ? plan.devices.find((each) => each.id === id) : undefined;
-      const link = kind === "link" ? plan.links.find((each) => each.id === id) : undefined;
+      const device = kind === "device" ? deviceById(plan, id) : undefined;
+      const link = kind === "link" ? linkById(plan, id) : undefined;
       const state =
         device === undefined
           ? moments.link(id, at())?.carries

@@ -1,5 +1,6 @@
 /** Clock sources as one sentence that is edited: "listens to port 1 first, then port 2, then its own clock". */
 import type { DevicePlan, Plan } from "../../shared/plan.ts";
+import { deviceById } from "../../sim/by-id.ts";
 import { portsThatHear } from "../../sim/clock-graph.ts";
 import { capital, source, theDevice } from "../../sim/tell/words.ts";
 import { h } from "../dom.ts";
@@ -12,7 +13,7 @@ export function sourcesEditor(
 ): HTMLElement {
   const heard = new Map(portsThatHear(plan, device.id).map(({ port, from }) => [String(port), from]));
   const words = (entry: string) => {
-    const from = plan.devices.find(({ id }) => id === heard.get(entry));
+    const from = deviceById(plan, heard.get(entry));
     return from === undefined ? source(entry) : `${source(entry)} (${theDevice(from)})`;
   };
   let draft = [...now];

@@ -1,5 +1,6 @@
 /** What the map says of a device, of a cable and of the whole, in words. */
 import type { LinkPlan, Plan } from "../../shared/plan.ts";
+import { deviceById } from "../../sim/by-id.ts";
 import { cableIn, capital, counted, listed, source, theCableIn } from "../../sim/tell/words.ts";
 import { isolated } from "../dom.ts";
 import type { Following } from "../follow.ts";
@@ -163,5 +164,5 @@ export function summaryWords(
 }
 
 function nameOf(plan: Plan, id: string): string {
-  return isolated(plan.devices.find((device) => device.id === id)?.name ?? id);
+  return isolated(deviceById(plan, id)?.name ?? id);
 }

@@ -1,6 +1,7 @@
 /** What can be made to happen in a rig, in the order in which crews think of it: what each needs, and to what. */
 import { cableOf } from "../../shared/lines.ts";
 import type { DevicePlan, LinkPlan, Plan } from "../../shared/plan.ts";
+import { deviceById } from "../../sim/by-id.ts";
 import { cableIn, capital, source } from "../../sim/tell/words.ts";
 import { SECONDS_MAX } from "./typed.ts";
 
@@ -60,7 +61,7 @@ function cables(plan: Plan, wanted: (link: LinkPlan) => boolean = () => true): C
   });
 }
 
-const nameOf = (plan: Plan, id: string) => plan.devices.find((device) => device.id === id)?.name ?? id;
+const nameOf = (plan: Plan, id: string) => deviceById(plan, id)?.name ?? id;
 
 function pulled(plan: Plan): ReadonlySet<string> {
   return new Set(
@@ -90,8 +91,7 @@ const onNetwork = (plan: Plan): Choice[] => {
   return devices(plan, ({ id }) => ids.has(id));
 };
 
-const sourcesOf = (plan: Plan, which: string): readonly string[] =>
-  plan.devices.find(({ id }) => id === which)?.clockSources ?? [];
+const sourcesOf = (plan: Plan, which: string): readonly string[] => deviceById(plan, which)?.clockSources ?? [];
 
 const portsOf = (plan: Plan, which: string): number[] =>
   [

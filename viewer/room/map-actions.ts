@@ -1,4 +1,5 @@
 /** What is done on the map becomes an event at the cursor, in the text that is worked on. */
+import { linkById } from "../../sim/by-id.ts";
 import type { MapActions } from "../map/actions.ts";
 import type { PageContext } from "../page.ts";
 import type { WrittenEvent } from "./edits.ts";
@@ -33,12 +34,12 @@ export function mapActions(context: PageContext): MapActions {
 
   /** A tap of a T-ed line is named by the line. */
   function lineOf(link: string): string {
-    return plan.links.find(({ id }) => id === link)?.line?.id ?? link;
+    return linkById(plan, link)?.line?.id ?? link;
   }
 
   /** As a file names an end: a device of `ends`, "from" or "to"; of a line, the device of the tap. */
   function endOf(link: string, end: "a" | "b" | null): { end?: string } {
-    const found = plan.links.find(({ id }) => id === link);
+    const found = linkById(plan, link);
     // A stream is subscribed to as a whole.
     if (found === undefined || end === null || found.stream !== undefined) return {};
     if (found.twoWay || (found.line !== undefined && end === "b")) return { end: found[end].device };

@@ -1,6 +1,7 @@
 /** How long each device could go on alone, foretold at the loss, and what the run did. */
-import type { DevicePlan, Plan } from "../../shared/plan.ts";
+import type { Plan } from "../../shared/plan.ts";
 import type { ForetoldSummary, HoldoverSummary } from "../../shared/summary.ts";
+import { deviceById } from "../../sim/by-id.ts";
 import { duration, ppm } from "../../sim/tell/words.ts";
 import { foldedIfLong, h, name, table } from "../dom.ts";
 import type { Run } from "../run.ts";
@@ -52,7 +53,7 @@ function row(plan: Plan, each: HoldoverSummary): readonly (Node | string)[] {
 }
 
 function named(plan: Plan, id: string): string {
-  return plan.devices.find((device: DevicePlan) => device.id === id)?.name ?? id;
+  return deviceById(plan, id)?.name ?? id;
 }
 
 function goesOn(plan: Plan, { state, keptSeconds, ownOffsetPpm, followed }: HoldoverSummary): Node {

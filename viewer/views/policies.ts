@@ -3,6 +3,7 @@
  * each policy changes. Where the run was not played under them, how to have it so.
  */
 import { FEED_LOOKS, REALIGNED_LOOK, type StateLook } from "../../shared/states.ts";
+import { feedOf } from "../../sim/by-id.ts";
 import { absencesOf } from "../../sim/policies/absence.ts";
 import type { Outcome } from "../../sim/policies/outcome.ts";
 import type { Policy } from "../../sim/policies/variants.ts";
@@ -94,7 +95,7 @@ function heardAlike(
     const heard = played.map(({ outcome }) => heardUnder(outcome.feeds.find((feed) => feed.id === id)!, outcome.runs));
     const key = JSON.stringify(heard);
     const row = rows.get(key) ?? { who: [], heard };
-    row.who.push(listener(plan.feeds.find((feed) => feed.id === id)!, plan.feeds).head);
+    row.who.push(listener(feedOf(plan, id), plan.feeds).head);
     rows.set(key, row);
   }
   return [...rows.values()];

@@ -13,7 +13,7 @@ import { actionFor, isTakenBy, keySheet } from "../lanes/keys.ts";
 import { overview } from "../lanes/overview.ts";
 import { player } from "../lanes/player.ts";
 import "../lanes/lanes.css";
-import { paceOf } from "../pace.ts";
+import { isPrinting, paceOf } from "../pace.ts";
 import type { PageContext } from "../page.ts";
 import { wheelHint } from "../wheel-hint.ts";
 import { makeZoomable, type Plot } from "../zoom.ts";
@@ -170,7 +170,7 @@ export function showPart(context: PageContext): HTMLElement {
   const measureCurve = () => {
     stopCurve();
     const draw = () => curve.measure()();
-    if (document.documentElement.classList.contains("printing")) draw();
+    if (isPrinting()) draw();
     else stopCurve = afterFrame(draw);
   };
   const measure = () => {
@@ -185,7 +185,7 @@ export function showPart(context: PageContext): HTMLElement {
   const restore = () => {
     const isAtFlag = () => !chosenEvent.element.contains(document.activeElement);
     moves.restore(top.focusFlag, isAtFlag, () => {
-      top.measure();
+      top.measure()();
       chosenEvent.update();
     });
   };
