@@ -1,7 +1,8 @@
 /** Faults from the command line, as events in the words of a scenario file. */
+import { NO_CLOCK, readDuration, readInstant, type ShowClock } from "../shared/as-said.ts";
 import { type Issue, quote } from "../shared/issues.ts";
 import { nearest } from "../shared/nearest.ts";
-import { parseShowTime, SHOW_TIME_EXPECTED } from "../shared/units.ts";
+import { formatShowTime } from "../shared/units.ts";
 
 export interface FaultOption {
   /** "--reboot" */
@@ -13,19 +14,33 @@ export interface FaultOption {
 /** An event as a scenario file writes it. */
 export type WrittenEvent = Readonly<Record<string, string | number>>;
 
-export type ReadFault = { readonly event: WrittenEvent } | { readonly issue: Issue };
+export type ReadFault =
+  | {
+      readonly event: WrittenEvent;
+      /** What was read from a form that may mean two things: "20:10 as hours and minutes, 20:10:00". */
+      readonly understood: readonly string[];
+    }
+  | { readonly issue: Issue };
 
-export function readFaults(options: readonly FaultOption[]): {
+export function readFaults(
+  options: readonly FaultOption[],
+  clock: ShowClock,
+): {
   readonly events: readonly WrittenEvent[];
   /** What each event was typed as. */
   readonly options: readonly FaultOption[];
+  /** One line for each form that may mean two things. */
+  readonly understood: readonly string[];
   readonly issues: readonly Issue[];
 } {
-  const read = options.map((option) => ({ option, ...readFault(option) }));
+  const read = options.map((option) => ({ option, ...readFault(option, clock) }));
   const whole = read.flatMap((one) => ("event" in one ? [one] : []));
   return {
     events: whole.map(({ event }) => event),
     options: whole.map(({ option }) => option),
+    understood: whole.flatMap(({ option, understood }) =>
+      understood.map((words) => `${option.option} ${option.text}: read ${words}.`),
+    ),
     issues: read.flatMap((one) => ("issue" in one ? [one.issue] : [])),
   };
 }
@@ -33,7 +48,7 @@ export function readFaults(options: readonly FaultOption[]): {
 const PARTS = ["surface", "engine", "all"];
 
 /** `device@time[/part]` for `--reboot`, `thing@time[+duration]` for the others. */
-export function readFault({ option, text }: FaultOption): ReadFault {
+export function readFault({ option, text }: FaultOption, clock: ShowClock = NO_CLOCK): ReadFault {
   const refuse = (expected: string, received: string, remedy: string): ReadFault => ({
     issue: { file: `${option} ${text}`, line: 0, column: 0, path: [], expected, received: quote(received), remedy },
   });
@@ -47,17 +62,20 @@ export function readFault({ option, text }: FaultOption): ReadFault {
     "--supply-cut": "stage-left@00:20:00+2m",
     "--stop-sync": "foh@00:20:00+2m",
   }[option];
-  const at = text.lastIndexOf("@");
-  if (at < 1) return refuse(form, text, `write it like ${option} ${example}`);
-  const what = text.slice(0, at);
-  const [time = "", tail] = text.slice(at + 1).split(isReboot ? /\/(.*)/s : /\+(.*)/s);
-  if (isReboot && /^[^+]+\+/.test(text.slice(at + 1)))
+  const sign = text.lastIndexOf("@");
+  if (sign < 1) return refuse(form, text, `write it like ${option} ${example}`);
+  const what = text.slice(0, sign);
+  const [time = "", tail] = text.slice(sign + 1).split(isReboot ? /\/(.*)/s : /\+(.*)/s);
+  if (isReboot && /^[^+]+\+/.test(text.slice(sign + 1)))
     return refuse(form, text, "leave out what follows the +: a reboot takes the device's bootSeconds");
-  if (parseShowTime(time) === null) return refuse(SHOW_TIME_EXPECTED, time, `write it like ${option} ${example}`);
+  const instant = readInstant(time, clock);
+  if ("expected" in instant) return refuse(instant.expected, time, instant.remedy);
+  const at = formatShowTime(instant.value);
+  const understood = instant.understood === null ? [] : [`${time.trim()} as ${instant.understood}`];
 
   if (isReboot) {
-    if (tail === undefined) return { event: { at: time, do: "reboot", device: what } };
-    if (PARTS.includes(tail)) return { event: { at: time, do: "reboot", device: what, part: tail } };
+    if (tail === undefined) return { event: { at, do: "reboot", device: what }, understood };
+    if (PARTS.includes(tail)) return { event: { at, do: "reboot", device: what, part: tail }, understood };
     const meant = nearest(tail, PARTS);
     return refuse(
       "surface, engine or all",
@@ -66,11 +84,11 @@ export function readFault({ option, text }: FaultOption): ReadFault {
     );
   }
   const subject = subjectOf(option, what);
-  if (tail === undefined) return { event: { at: time, ...subject } };
-  const seconds = durationSeconds(tail);
-  if (seconds === null)
-    return refuse("a duration like 90s, 1m30s, 2h or 500ms", tail, `write it like ${option} ${example}`);
-  return { event: { at: time, ...subject, forSeconds: seconds } };
+  if (tail === undefined) return { event: { at, ...subject }, understood };
+  const lasts = readDuration(tail);
+  if ("expected" in lasts) return refuse(lasts.expected, tail, lasts.remedy);
+  if (lasts.understood !== null) understood.push(`${tail.trim()} as ${lasts.understood}`);
+  return { event: { at, ...subject, forSeconds: lasts.value }, understood };
 }
 
 function subjectOf(option: string, what: string): WrittenEvent {
@@ -78,16 +96,4 @@ function subjectOf(option: string, what: string): WrittenEvent {
   if (option === "--supply-cut") return { do: "power-cut", supply: what };
   if (option === "--stop-sync") return { do: "stop-sync", device: what };
   return option === "--cut" ? { do: "cut", path: what } : { do: "power-cut", device: what };
-}
-
-const UNIT_SECONDS: Readonly<Record<string, number>> = { h: 3600, m: 60, min: 60, s: 1, ms: 0.001 };
-
-/** "90s", "1m30s", "2h", "500ms" in seconds; null for anything else. */
-export function durationSeconds(text: string): number | null {
-  if (!/^(?:\d+(?:\.\d+)?(?:h|min|ms|m|s))+$/.test(text)) return null;
-  let milliseconds = 0;
-  for (const [, amount = "", unit = ""] of text.matchAll(/(\d+(?:\.\d+)?)(h|min|ms|m|s)/g)) {
-    milliseconds += Math.round(Number(amount) * UNIT_SECONDS[unit]! * 1000);
-  }
-  return milliseconds / 1000;
 }

@@ -1,8 +1,8 @@
 /** Files on this machine: what may be read, and how a file is written so that none is ever left half written. */
 import { randomBytes } from "node:crypto";
 import { createReadStream } from "node:fs";
-import { open, realpath, rename, rm, stat } from "node:fs/promises";
-import { basename, dirname, isAbsolute, relative, resolve, sep } from "node:path";
+import { mkdir, open, realpath, rename, rm, stat } from "node:fs/promises";
+import { basename, dirname, isAbsolute, join, relative, resolve, sep } from "node:path";
 import { FILE_BYTES_MAX } from "../shared/read-json.ts";
 
 export type FileRead = { readonly bytes: Uint8Array } | { readonly problem: string };
@@ -70,30 +70,20 @@ function isInside(folder: string, file: string): boolean {
   return way !== "" && way !== ".." && !way.startsWith(`..${sep}`) && !isAbsolute(way);
 }
 
-/** What every page of ours has in its head. */
-const PAGE_MARK = '<meta name="generator" content="Pulltest"';
-const REPORT_MARK = '"driver": {\n          "name": "Pulltest"';
-
-/** Null if a page may be written there; else why not. Only a page of ours is replaced without being told to. */
-export function pageObstacle(folder: string, name: string, asked: Asked): Promise<string | null> {
-  return obstacle(folder, name, {
-    ...asked,
-    what: "page",
-    isOurs: (file) => beginsWith(file, PAGE_MARK),
-    remark: " and is no page of ours",
-  });
-}
-
-/** The same for a table, which is never taken for one of ours: one column of numbers looks like another. */
-export function tableObstacle(folder: string, name: string, asked: Asked): Promise<string | null> {
-  return obstacle(folder, name, { ...asked, what: "table", isOurs: async () => false, remark: "" });
-}
-
-/** The same for a report in SARIF; one of ours names its tool near the top. */
-export function reportObstacle(folder: string, name: string, asked: Asked): Promise<string | null> {
-  const isOurs = (file: string) => beginsWith(file, REPORT_MARK);
-  return obstacle(folder, name, { ...asked, what: "report", isOurs, remark: " and is no report of ours" });
-}
+/**
+ * What may be written, and by what one of ours is known near its top; null: by nothing. One that is known for ours is
+ * replaced without being told to. A table never is, since one column of numbers looks like another, nor a scenario,
+ * since somebody may have gone on with it.
+ */
+const KINDS = {
+  page: '<meta name="generator" content="Pulltest"',
+  table: null,
+  scenario: null,
+  report: '"driver": {\n          "name": "Pulltest"',
+  "value change dump": "$version Pulltest",
+  trace: '"otherData":{"generator":"Pulltest',
+  "test report": '<testsuites name="Pulltest"',
+} as const;
 
 interface Asked {
   /** Real paths of what is being read. */
@@ -101,27 +91,57 @@ interface Asked {
   readonly force: boolean;
 }
 
-async function obstacle(
+export interface Output {
+  readonly name: string;
+  readonly kind: keyof typeof KINDS;
+  /** What it is for whoever asked, where that says more than the kind. */
+  readonly what?: string;
+}
+
+/** Null if all of it may be written; else why not, and of what. */
+export async function outputObstacle(folder: string, outputs: readonly Output[], asked: Asked): Promise<string | null> {
+  const clash = await clashOf(
+    folder,
+    outputs.map(({ name, kind, what }) => ({ name, what: what ?? kind })),
+  );
+  if (clash !== null) return clash;
+  for (const output of outputs) {
+    const problem = await obstacle(folder, output, asked);
+    if (problem !== null) return problem;
+  }
+  return null;
+}
+
+/** Null unless two of them are one file, by whatever way. */
+export async function clashOf(
   folder: string,
-  name: string,
-  {
-    inputs,
-    force,
-    what,
-    isOurs,
-    remark,
-  }: Asked & { readonly what: string; readonly isOurs: (file: string) => Promise<boolean>; readonly remark: string },
+  outputs: readonly { readonly name: string; readonly what: string }[],
 ): Promise<string | null> {
+  const targets = new Map<string, string>();
+  for (const { name, what } of outputs) {
+    const path = resolve(folder, name);
+    const parent = dirname(path);
+    const target = (await realPathOf(path)) ?? join((await realPathOf(parent)) ?? parent, basename(path));
+    const other = targets.get(target);
+    if (other !== undefined)
+      return `${name} cannot be both the ${other} and the ${what}; give one of them another name`;
+    targets.set(target, what);
+  }
+  return null;
+}
+
+async function obstacle(folder: string, { name, kind }: Output, { inputs, force }: Asked): Promise<string | null> {
   const target = resolve(folder, name);
+  const mark = KINDS[kind];
   try {
     const real = await realpath(target);
-    if (inputs.includes(real)) return `${name} is what is being read, and would be lost; give the ${what} another name`;
+    if (inputs.includes(real)) return `${name} is what is being read, and would be lost; give the ${kind} another name`;
     const found = await stat(real);
-    if (found.isDirectory()) return `cannot write ${name}: it is a folder; give the ${what} another name`;
+    if (found.isDirectory()) return `cannot write ${name}: it is a folder; give the ${kind} another name`;
     // Moving a file onto a pipe or a device would take that away, and reading from one may never end.
-    if (!found.isFile()) return `cannot write ${name}: it is no ordinary file; give the ${what} another name`;
-    if (force || (await isOurs(real))) return null;
-    return `${name} is there already${remark}; --force overwrites it`;
+    if (!found.isFile()) return `cannot write ${name}: it is no ordinary file; give the ${kind} another name`;
+    if (force || (mark !== null && (await beginsWith(real, mark)))) return null;
+    return `${name} is there already${mark === null ? "" : ` and is no ${kind} of ours`}; --force overwrites it`;
   } catch (error) {
     return (error as NodeJS.ErrnoException).code === "ENOENT" ? null : `cannot write ${name}: ${reasonOf(error)}`;
   }
@@ -142,7 +162,7 @@ async function beginsWith(file: string, mark: string): Promise<boolean> {
 export async function writeNewFile(
   folder: string,
   name: string,
-  text: string,
+  text: string | Uint8Array,
   { overwrite }: { readonly overwrite: boolean },
 ): Promise<string | null> {
   const target = resolve(folder, name);
@@ -165,8 +185,43 @@ export async function writeNewFile(
   }
 }
 
+/**
+ * Several files that belong together: none is moved to its place before all are written. Null when done; else what is in
+ * the way. Files that are there are replaced.
+ */
+export async function writeTogether(
+  folder: string,
+  files: readonly { readonly name: string; readonly text: string }[],
+): Promise<string | null> {
+  const ready: { readonly beside: string; readonly target: string }[] = [];
+  let at = "";
+  try {
+    for (const { name, text } of files) {
+      at = name;
+      const target = resolve(folder, name);
+      await mkdir(dirname(target), { recursive: true });
+      ready.push({ beside: await writtenBeside(target, text), target });
+    }
+    for (const { beside, target } of ready) await rename(beside, target);
+    return null;
+  } catch (error) {
+    for (const { beside } of ready) await rm(beside, { force: true });
+    return `cannot write ${at}: ${reasonOf(error)}`;
+  }
+}
+
 /** Written beside the target, then moved onto it. */
-async function replaceFile(target: string, text: string): Promise<void> {
+async function replaceFile(target: string, text: string | Uint8Array): Promise<void> {
+  const beside = await writtenBeside(target, text);
+  try {
+    await rename(beside, target);
+  } catch (error) {
+    await rm(beside, { force: true });
+    throw error;
+  }
+}
+
+async function writtenBeside(target: string, text: string | Uint8Array): Promise<string> {
   const beside = resolve(dirname(target), `.${basename(target)}.${randomBytes(4).toString("hex")}.part`);
   try {
     const handle = await open(beside, "wx");
@@ -175,7 +230,7 @@ async function replaceFile(target: string, text: string): Promise<void> {
     } finally {
       await handle.close();
     }
-    await rename(beside, target);
+    return beside;
   } catch (error) {
     await rm(beside, { force: true });
     throw error;

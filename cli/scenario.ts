@@ -1,6 +1,8 @@
 /** A scenario from this machine: the file, what it names, and faults from the command line. */
 import { basename, dirname, resolve } from "node:path";
+import { type ShowClock, showClockOf } from "../shared/as-said.ts";
 import type { Issue } from "../shared/issues.ts";
+import { readJson } from "../shared/read-json.ts";
 import { readScenarioFrom, type ScenarioRead } from "../shared/scenario.ts";
 import { plainName, type ScenarioTexts } from "../sim/run-data.ts";
 import type { FaultOption, WrittenEvent } from "./faults.ts";
@@ -20,17 +22,22 @@ export interface ScenarioFileRead extends ScenarioRead {
   readonly texts: ScenarioTexts;
 }
 
-/** "-" is standard input; what that names is looked for in the working folder. */
+/**
+ * @param line what is added; a function of the clock where instants are typed, which only the file can tell
+ * "-" is standard input; what that names is looked for in the working folder.
+ */
 export async function readScenarioFile(
   file: string,
   io: Io,
-  { events, options, seed }: CommandLine,
+  line: CommandLine | ((clock: ShowClock) => CommandLine),
 ): Promise<ScenarioFileRead> {
   const isInput = file === "-";
   const name = isInput ? "(standard input)" : file;
   const path = resolve(io.workingFolder, file);
   const read = await (isInput ? readStream(io.input) : readBounded(path));
   if ("problem" in read) return unreadable(name, read.problem);
+  const clock = () => showClockOf(readJson(name, read.bytes).json?.at(["run"]));
+  const { events, options, seed } = typeof line === "function" ? line(clock()) : line;
   const folder = isInput ? io.workingFolder : dirname(path);
   const real = isInput ? null : await realPathOf(path);
   const inputs = real === null ? [] : [real];

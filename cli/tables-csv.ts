@@ -5,17 +5,13 @@
  */
 import { dsvFormat } from "d3";
 import { type Issue, quote } from "../shared/issues.ts";
-import { type Cell, headingsKnown, type Sheet } from "../sim/tables/sheet.ts";
+import { CELLS_MAX, type Cell, delimiterIn, type Sheet } from "../sim/tables/sheet.ts";
 
 export interface CsvTable {
   /** Null where the file is no text, or holds more than anybody fills in. */
   readonly sheet: Sheet | null;
   readonly issues: readonly Issue[];
 }
-
-const DELIMITERS = [",", ";", "\t"] as const;
-/** A thousand devices with every column filled in; a recording of samples is longer. */
-const CELLS_MAX = 20_000;
 
 export function sheetFromCsv(file: string, bytes: Uint8Array): CsvTable {
   const refused = (line: number, column: number, expected: string, received: string, remedy: string): Issue => ({
@@ -24,7 +20,7 @@ export function sheetFromCsv(file: string, bytes: Uint8Array): CsvTable {
   const text = decoded(bytes);
   if (text === null)
     return { sheet: null, issues: [refused(1, 1, "a table in UTF-8", "another encoding", "save it as CSV in UTF-8")] };
-  const delimiter = delimiterOf(text);
+  const { delimiter } = delimiterIn(text, (line, each) => dsvFormat(each).parseRows(line)[0] ?? []);
   const format = dsvFormat(delimiter);
   const rows: Cell[][] = [];
   const issues: Issue[] = [];
@@ -61,15 +57,6 @@ function decoded(bytes: Uint8Array): string | null {
   } catch {
     return null;
   }
-}
-
-/** The one that gives most headings that are known, in any of the first lines. */
-function delimiterOf(text: string): string {
-  const lines = text.split(/\r\n|\n|\r/, 20);
-  const scores = DELIMITERS.map((delimiter) =>
-    Math.max(0, ...lines.map((line) => headingsKnown(dsvFormat(delimiter).parseRows(line)[0] ?? []))),
-  );
-  return DELIMITERS[scores.indexOf(Math.max(...scores))] as string;
 }
 
 interface Spot {

@@ -10,6 +10,8 @@ export interface Io {
   readonly ink: { readonly out: Ink; readonly err: Ink };
   /** Of standard output; null where it is no terminal and text is not to be wrapped. */
   readonly columns: number | null;
+  /** Somebody sees standard error as it is written. */
+  readonly isWatched: boolean;
   readonly workingFolder: string;
   /** Standard input, chunk by chunk. */
   readonly input: AsyncIterable<unknown>;
@@ -21,6 +23,7 @@ export function terminal(host: NodeJS.Process): Io {
     err: (text) => void host.stderr.write(text),
     ink: { out: inkFor(host.stdout, host.env), err: inkFor(host.stderr, host.env) },
     columns: host.stdout.isTTY ? host.stdout.columns || 80 : null,
+    isWatched: host.stderr.isTTY === true,
     workingFolder: host.cwd(),
     get input() {
       return host.stdin;

@@ -6,11 +6,13 @@ const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 
 /**
  * The command: one small entry, and one file per verb that is read only when it is asked for, so that `--help` starts
- * almost as fast as Node itself. CommonJS, because Node's loader of modules alone costs a twelfth of a bare start. `cli/dist` is complete: it holds the packages in use and the page's template.
+ * almost as fast as Node itself. CommonJS, because Node's loader of modules alone costs a twelfth of a bare start. `cli/dist` holds the packages in use,
+ * one apart, and the page's template.
  */
 export default defineConfig({
   root: here("."),
-  ssr: { noExternal: true },
+  // The pool starts a file of its own in each thread, so it has to be a package that is there.
+  ssr: { noExternal: true, external: ["tinypool"] },
   plugins: [pageTemplate(), runnable()],
   build: {
     ssr: true,
@@ -20,7 +22,7 @@ export default defineConfig({
     minify: true,
     license: { fileName: "licences.md" },
     rolldownOptions: {
-      input: { pulltest: here("main.ts") },
+      input: { pulltest: here("main.ts"), "trial-worker": here("trials/worker.ts") },
       output: { format: "cjs", entryFileNames: "[name].cjs", chunkFileNames: "[name]-[hash].cjs" },
     },
   },

@@ -1,11 +1,11 @@
 /** Questions from the command line: why something is as it is at an instant. */
+import { NO_CLOCK, readInstant } from "../shared/as-said.ts";
 import { type Issue, quote } from "../shared/issues.ts";
 import { nearest } from "../shared/nearest.ts";
 import type { Plan } from "../shared/plan.ts";
-import { type Ns, nsFromSeconds } from "../shared/time.ts";
-import { formatShowTime, parseShowTime } from "../shared/units.ts";
+import type { Ns } from "../shared/time.ts";
+import { formatShowTime } from "../shared/units.ts";
 import { subjectsNamed, type WhySubject } from "../sim/why.ts";
-import { durationSeconds } from "./faults.ts";
 
 export interface Question {
   /** As typed: "stage@00:20:00". */
@@ -22,9 +22,16 @@ const IDS_SHOWN = 12;
 export function readQuestions(
   texts: readonly string[],
   plan: Plan | null,
-): { readonly questions: readonly Question[]; readonly issues: readonly Issue[] } {
+): {
+  readonly questions: readonly Question[];
+  /** One line for each instant that may mean two things. */
+  readonly understood: readonly string[];
+  readonly issues: readonly Issue[];
+} {
   const questions: Question[] = [];
   const issues: Issue[] = [];
+  const understood: string[] = [];
+  const clock = plan === null ? NO_CLOCK : { startsAt: plan.startsAt ?? null, lengthNs: plan.lengthNs };
   for (const text of texts) {
     const refuse = (expected: string, received: string, remedy: string) => {
       issues.push({ file: `--why ${text}`, line: 0, column: 0, path: [], expected, received: quote(received), remedy });
@@ -35,14 +42,11 @@ export function readQuestions(
       refuse("WHAT@TIME, of a device, a link or a feed", text, "write it like --why foh@00:20:05");
       continue;
     }
-    const atNs = readInstant(time);
-    if (atNs === null)
-      refuse(
-        'a show time like 00:20:05 or 00:20:05.250, or how far into the show, like "72 min"',
-        time,
-        "write it like --why foh@00:20:05",
-      );
-    else if (plan !== null && atNs > plan.lengthNs)
+    const read = readInstant(time, clock);
+    const atNs = "value" in read ? read.value : null;
+    if ("expected" in read) refuse(read.expected, time, read.remedy);
+    else if (read.understood !== null) understood.push(`--why ${text}: read ${time} as ${read.understood}.`);
+    if (plan !== null && atNs !== null && atNs > plan.lengthNs)
       refuse(
         `an instant within the run, which ends at ${formatShowTime(plan.lengthNs)}`,
         formatShowTime(atNs),
@@ -60,17 +64,11 @@ export function readQuestions(
       );
     } else if (atNs !== null && atNs <= plan.lengthNs) questions.push({ text, subjects, atNs });
   }
-  return { questions, issues };
+  return { questions, understood, issues };
 }
 
 function choice(ids: readonly string[]): string {
   if (ids.length === 0) return "the scenario has none";
   const more = ids.length > IDS_SHOWN ? ` and ${ids.length - IDS_SHOWN} more` : "";
   return `choose one of ${ids.slice(0, IDS_SHOWN).join(", ")}${more}`;
-}
-
-/** "01:12:07", "72 min", "1h12m": an instant of show time; null for anything else. */
-function readInstant(text: string): Ns | null {
-  const seconds = durationSeconds(text.replaceAll(" ", ""));
-  return parseShowTime(text) ?? (seconds === null ? null : nsFromSeconds(seconds));
 }

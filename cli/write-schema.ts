@@ -1,9 +1,8 @@
 /** `npm run schema`: writes the JSON Schemas beside the shipped scenarios and lessons, where editors find them. */
 import { writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { jsonSchemas } from "../shared/scenario-schema.ts";
-import { LESSON_SCHEMA, lessonJsonSchema } from "./lesson-json-schema.ts";
+import { publishedSchemas } from "./json-schemas.ts";
 
-for (const [name, schema] of Object.entries({ ...jsonSchemas(), [LESSON_SCHEMA]: lessonJsonSchema() })) {
-  writeFileSync(join(process.cwd(), "scenarios", name), `${JSON.stringify(schema, null, 2)}\n`);
+for (const [kind, schema] of publishedSchemas()) {
+  writeFileSync(join(process.cwd(), "scenarios", `${kind}.schema.json`), `${JSON.stringify(schema, null, 2)}\n`);
 }

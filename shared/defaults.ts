@@ -31,6 +31,8 @@ export const FOLLOWERS = "devices that list a port in clockSources";
 const ALL = "all devices";
 export const HOLDING = "followers whose holdoverSeconds is not 0";
 export const REBOOTED = "devices that start, or are rebooted or without power for a while";
+export const SURFACE_REBOOTED = "devices whose surface alone is rebooted";
+export const ENGINE_REBOOTED = "devices whose engine alone is rebooted";
 export const FED = "devices on a feed";
 export const FED_INTO = "devices that a feed goes into";
 export const FOLLOWED = "followers that others are linked to";
@@ -159,6 +161,16 @@ export const DEFAULTS = [
   {
     on: "device", name: "bootSeconds", value: 60, unit: "s", what: "From power or reboot until audio and clock run",
     origin: "assumed", source: NO_SOURCE, why: "desks take about a minute; measure yours", appliesTo: REBOOTED,
+  },
+  {
+    on: "device", name: "surfaceBootSeconds", value: "bootSeconds", derived: true, unit: "s",
+    what: "From a reboot of the surface alone until somebody can work on it again; sound and clock go on meanwhile",
+    origin: "assumed", source: NO_SOURCE, why: "as long as all of it takes; measure yours", appliesTo: SURFACE_REBOOTED,
+  },
+  {
+    on: "device", name: "engineBootSeconds", value: "bootSeconds", derived: true, unit: "s",
+    what: "From a reboot of the engine alone until audio and clock run",
+    origin: "assumed", source: NO_SOURCE, why: "as long as all of it takes; measure yours", appliesTo: ENGINE_REBOOTED,
   },
   {
     on: "device", name: "muteWhile", value: ["starting"], unit: "", what: "Own states in which the device mutes its outputs",

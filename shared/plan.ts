@@ -10,6 +10,8 @@ export interface Plan {
   readonly title: string;
   readonly story: string;
   readonly lengthNs: Ns;
+  /** The time of day at show time 0, "17:30"; left out: nobody says. No run asks for it. */
+  readonly startsAt?: string;
   readonly seed: string;
   readonly begin: "settled" | "cold";
   readonly wanderGridSeconds: number;
@@ -28,18 +30,47 @@ export interface Plan {
   readonly accepted?: readonly AcceptedPlan[];
   /** Sorted by id; left out: no network. */
   readonly networks?: readonly NetworkPlan[];
+  /** Supplies that go on for a while without mains, and how long, s; left out: none. */
+  readonly batteries?: Readonly<Record<string, number>>;
   /** Assumed numbers in use, one line each: "holdoverSeconds 0: stage, pa". */
   readonly assumed: readonly string[];
-  /** Of the numbers that no entry of a device gives itself; left out: of a plan that no file was read for. */
+  /** Measured numbers in use, one line each: "bootSeconds 74 s, measured 2026-05-02: foh"; left out: none. */
+  readonly measured?: readonly string[];
+  /** All of them, in use or not; left out: of a plan that no file was read for. */
+  readonly assumptions?: readonly AssumptionPlan[];
+  /** Of the numbers that no entry of a device gives itself, or says the origin of; left out: of a plan that no file was read for. */
   readonly origins?: readonly OriginPlan[];
+}
+
+/** What somebody said of a number: the data of a file's `origins`. */
+export interface OriginSaid {
+  readonly value: unknown;
+  /** Who or what says so. */
+  readonly from: string;
+  /** "2026-05-02"; left out: nobody measured it. */
+  readonly measured?: string | undefined;
+  readonly times?: number | undefined;
+}
+
+/** One number that was filled in without a source, and for whom. */
+export interface AssumptionPlan {
+  readonly on: "device" | "link" | "spare";
+  /** As a file writes it: "holdoverSeconds", "loop.damping". */
+  readonly name: string;
+  /** Sorted. */
+  readonly ids: readonly string[];
 }
 
 /** Where one number of some devices comes from. */
 export interface OriginPlan {
   /** As a file writes it: "holdoverSeconds", "loop.damping". */
   readonly name: string;
-  /** The type that `like` names, or what `defaults.ts` and the table of oscillators say of it. */
-  readonly origin: Origin | "device type";
+  /** The device's own entry, the type that `like` names, or what `defaults.ts` and the table of oscillators say of it. */
+  readonly origin: Origin | "own entry" | "device type";
+  /** "measured 2026-05-02 (load-in, stopwatch)": what the file says of where it is from; left out: nothing. */
+  readonly said?: string;
+  /** The last day on which what is played was measured; left out: it was not. */
+  readonly measured?: string;
   /** Something in this run hangs on it. */
   readonly isAsked: boolean;
   /** Devices, sorted. */
@@ -193,7 +224,12 @@ export interface DevicePlan {
   readonly revertive: boolean;
   readonly givesWhenUnlocked: boolean;
   readonly whileBooting: "nothing" | "own-clock" | "wrong-rate";
+  /** After a reboot of all of it, and after power: until audio and clock run. */
   readonly bootSeconds: number;
+  /** After a reboot of the surface alone, which sound and clock do not notice. */
+  readonly surfaceBootSeconds: number;
+  /** After a reboot of the engine alone. */
+  readonly engineBootSeconds: number;
   readonly muteWhile: readonly DeviceState[];
   readonly muteOutOfStep: boolean | "unknown";
   readonly unmuteSeconds: number;
@@ -252,6 +288,8 @@ export interface LinkPlan {
    * stream always. For people only; a run does not ask. A spare is tested when every cable of its group is.
    */
   readonly tested?: string;
+  /** Stamp of what that pull was about, as it was then; left out: nobody knows. */
+  readonly testedAs?: string;
   /** An ethernet cable: carries packets, and by them the time of an election and the streams; else left out. */
   readonly ethernet?: EthernetPlan;
   /** A stream of packets from `a` to `b`, over whatever ethernet cables lead there; else left out. */

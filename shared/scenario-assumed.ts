@@ -3,19 +3,15 @@
  * stage". A device that follows nothing has no lock window worth a word.
  */
 import type { Origin } from "./defaults.ts";
-import { DEFAULTS, FED, FED_INTO, FOLLOWED, FOLLOWERS, HOLDING, REBOOTED, SEVERAL_SOURCES } from "./defaults.ts";
+import { DEFAULTS } from "./defaults.ts";
 import type { LinkTypeName } from "./link-types.ts";
 import { linkType } from "./link-types.ts";
-import type { OscillatorTypeName } from "./oscillators.ts";
 import { oscillatorType } from "./oscillators.ts";
-import type { OriginPlan, Plan } from "./plan.ts";
+import type { AssumptionPlan, OriginPlan } from "./plan.ts";
+import { type Concerned, matters, type Parts, ROWS, whoIsConcerned } from "./scenario-concerned.ts";
+import { type DeviceFound, namesFromType } from "./scenario-devices.ts";
 import type { Filled } from "./scenario-draft.ts";
-import { REFERENCE_CELSIUS } from "./timebase.ts";
-
-type Parts = Pick<Plan, "devices" | "links" | "feeds" | "events" | "begin">;
-
-/** Rank and row of each default: the order of the lines is that of the table. */
-const ROWS = new Map(DEFAULTS.map((row, rank) => [`${row.on}.${row.name}`, { rank, ...row }]));
+import { lastMeasured, numberAt, originsAt, originWords, valueWords } from "./scenario-origins.ts";
 
 /** In the order of the tables; the order of the file changes nothing. */
 export function assumedLines(plan: Parts, filled: readonly Filled[]): string[] {
@@ -28,6 +24,28 @@ export function assumedLines(plan: Parts, filled: readonly Filled[]): string[] {
     if (known) known.ids.push(entry.id);
     else lines.set(line, { rank: rankOf(entry), ids: [entry.id] });
   }
+  return inOrder(lines);
+}
+
+/** All that nobody has entered and no source gives, whether this run asks for it or not. In the order of the tables. */
+export function assumptionsOf(plan: Parts, filled: readonly Filled[]): AssumptionPlan[] {
+  const concerned = whoIsConcerned(plan, filled);
+  const found = new Map<string, AssumptionPlan & { readonly rank: number; readonly ids: string[] }>();
+  for (const entry of filled) {
+    const { on, id } = entry;
+    if ((on !== "device" && on !== "link" && on !== "spare") || !isAssumed(concerned, entry)) continue;
+    // What a table says of a type of link, "madi.noticeSeconds", is about each link of it.
+    const name = on === "link" ? entry.name.replace(/^[^.]+\.(?=noticeSeconds$|comingUpSeconds$)/, "") : entry.name;
+    const known = found.get(`${on} ${name}`);
+    if (known) known.ids.push(id);
+    else found.set(`${on} ${name}`, { rank: rankOf(entry), on, name, ids: [id] });
+  }
+  return [...found.values()]
+    .sort((one, other) => one.rank - other.rank || (one.name < other.name ? -1 : 1))
+    .map(({ on, name, ids }) => ({ on, name, ids: ids.sort() }));
+}
+
+function inOrder(lines: ReadonlyMap<string, { readonly rank: number; readonly ids: string[] }>): string[] {
   return [...lines]
     .sort(([one, a], [two, b]) => a.rank - b.rank || (one < two ? -1 : 1))
     .map(([line, { ids }]) => `${line}: ${ids.sort().join(", ")}`);
@@ -71,186 +89,65 @@ function originOf({ oscillatorOf }: Concerned, { on, id, name }: Filled): Origin
 }
 
 /**
- * Where the numbers of devices come from that their own entries do not give: one row for each name, origin, and whether
- * this run asks for it. By name, then by origin.
- * @param byType what each device has from its type: "holdoverSeconds", "loop.damping"
+ * Where the numbers of devices come from, but those that their own entries give without saying: one row for each name,
+ * origin, what is said of it, and whether this run asks for it. By name, then by origin.
  */
 export function originsOfDevices(
   plan: Parts,
   filled: readonly Filled[],
-  byType: ReadonlyMap<string, readonly string[]>,
+  devices: ReadonlyMap<string, DeviceFound>,
 ): OriginPlan[] {
   const concerned = whoIsConcerned(plan, filled);
   const rows = new Map<string, OriginPlan & { readonly ids: string[] }>();
-  const add = (id: string, name: string, origin: OriginPlan["origin"], isAsked: boolean) => {
-    const key = `${name} ${origin} ${isAsked}`;
-    const row = rows.get(key);
-    if (row === undefined) rows.set(key, { name, origin, isAsked, ids: [id] });
-    else row.ids.push(id);
+  const add = (id: string, row: Omit<OriginPlan, "ids">) => {
+    const key = `${row.name} ${row.origin} ${row.isAsked} ${row.measured ?? ""} ${row.said ?? ""}`;
+    const known = rows.get(key);
+    if (known === undefined) rows.set(key, { ...row, ids: [id] });
+    else known.ids.push(id);
   };
-  for (const [id, names] of byType) for (const name of names) add(id, name, "device type", true);
+  for (const [id, device] of devices) {
+    const byType = namesFromType(device);
+    for (const name of byType) add(id, { name, origin: "device type", isAsked: true, ...saidOf(device, name) });
+    for (const name of Object.keys(device.fields.origins ?? {}))
+      if (numberAt(device.own, name) !== undefined)
+        add(id, { name, origin: "own entry", isAsked: true, ...saidOf(device, name) });
+  }
   for (const entry of filled) {
     const origin = entry.on === "device" ? originOf(concerned, entry) : null;
-    if (origin !== null) add(entry.id, entry.name, origin, matters(concerned, entry));
+    if (origin !== null) add(entry.id, { name: entry.name, origin, isAsked: matters(concerned, entry) });
   }
   return [...rows]
     .sort(([one], [other]) => (one < other ? -1 : 1))
     .map(([, row]) => ({ ...row, ids: [...row.ids].sort() }));
 }
 
-/** Ids of the devices for which a group of numbers is asked for in this run. */
-interface Concerned {
-  readonly following: ReadonlySet<string>;
-  readonly choosing: ReadonlySet<string>;
-  readonly followed: ReadonlySet<string>;
-  readonly starting: ReadonlySet<string>;
-  readonly warming: ReadonlySet<string>;
-  readonly drawn: ReadonlySet<string>;
-  /** Wanders by the numbers of its type. */
-  readonly noisyByType: ReadonlySet<string>;
-  /** Feels heat, and is ever at another temperature than 25 °C. */
-  readonly heated: ReadonlySet<string>;
-  /** Feels heat, and an event moves its temperature. */
-  readonly heatMoves: ReadonlySet<string>;
-  readonly holding: ReadonlySet<string>;
-  readonly fed: ReadonlySet<string>;
-  readonly fedInto: ReadonlySet<string>;
-  /** Passes on packets and offers no clock: nothing hangs from its own. */
-  readonly clockless: ReadonlySet<string>;
-  readonly linksBreak: boolean;
-  /** Not everybody runs at one sample rate. */
-  readonly ratesDiffer: boolean;
-  /** So that a link may come up, or a clock jump, in the course of the show. */
-  readonly somethingHappens: boolean;
-  readonly oscillatorOf: ReadonlyMap<string, OscillatorTypeName>;
+function saidOf({ fields }: DeviceFound, name: string): Pick<OriginPlan, "said" | "measured"> {
+  const said = originsAt(fields, name);
+  if (said.length === 0) return {};
+  const played = numberAt(fields, name);
+  const measured = lastMeasured(played, said);
+  return { said: originWords(name, played, said), ...(measured === null ? {} : { measured }) };
 }
 
-/** A number that nothing in this run asks for is not used. */
-function matters(who: Concerned, { on, id, name, value }: Filled): boolean {
-  if (on === "spare" || on === "network") return true;
-  if (on === "device" && who.clockless.has(id) && (name === "clockSources" || name.startsWith("oscillator.")))
-    return false;
-  if (on === "link") return /(?:notice|comingUp)Seconds$/.test(name) ? who.linksBreak : true;
-  switch (name) {
-    case "oscillator.tolerancePpm":
-      return who.following.has(id) || who.drawn.has(id);
-    case "oscillator.type":
-      return who.drawn.has(id) || who.noisyByType.has(id);
-    case "oscillator.ageingPpbPerDay":
-    case "oscillator.sigma1":
-    case "oscillator.sigma2":
-    case "oscillator.hMinus1":
-      return value !== 0;
-    case "oscillator.tempcoPpmPerCelsius":
-      return who.heated.has(id);
-    case "startCelsius":
-      return who.heatMoves.has(id);
-    case "converter.ratioMax":
-      return who.ratesDiffer;
-    case "converter.lockSeconds":
-      return who.somethingHappens;
-    case "oscillator.warmUpPpm":
-    case "oscillator.warmUpSeconds":
-    case "oscillator.coolDownSeconds":
-      return who.warming.has(id);
-    default:
-  }
-  switch (ROWS.get(`device.${name}`)?.appliesTo) {
-    case FOLLOWERS:
-      return who.following.has(id);
-    case SEVERAL_SOURCES:
-      return who.choosing.has(id);
-    case FOLLOWED:
-      return who.following.has(id) && who.followed.has(id);
-    case REBOOTED:
-      return who.starting.has(id);
-    case HOLDING:
-      return who.following.has(id) && who.holding.has(id);
-    case FED:
-      return who.fed.has(id);
-    case FED_INTO:
-      return who.fedInto.has(id);
-    default:
-      return true;
-  }
-}
-
-function whoIsConcerned(plan: Parts, filled: readonly Filled[]): Concerned {
-  const following = new Set<string>();
-  const choosing = new Set<string>();
-  const starting = new Set<string>();
-  const warming = new Set<string>();
-  const listens = (device: string, sources: readonly string[]) => {
-    if (sources.some((source) => source !== "internal")) following.add(device);
-    if (sources.length > 1) choosing.add(device);
-  };
-  const suppliedBy = new Map<string, string[]>();
-  for (const { id, clockSources, atStart, power, afterReboot } of plan.devices) {
-    listens(id, clockSources);
-    if (afterReboot !== undefined) listens(id, afterReboot.clockSources);
-    if (plan.begin === "cold" || atStart === "off") starting.add(id);
-    for (const supply of power) {
-      const others = suppliedBy.get(supply);
-      if (others) others.push(id);
-      else suppliedBy.set(supply, [id]);
+/** Measured numbers that a run really uses, one line each, in the order of the table of defaults. */
+export function measuredLines(
+  plan: Parts,
+  filled: readonly Filled[],
+  devices: ReadonlyMap<string, DeviceFound>,
+): string[] {
+  const concerned = whoIsConcerned(plan, filled);
+  const lines = new Map<string, { readonly rank: number; readonly ids: string[] }>();
+  for (const [id, { fields }] of devices) {
+    for (const name of Object.keys(fields.origins ?? {})) {
+      const value = numberAt(fields, name);
+      const measured = value === undefined ? null : lastMeasured(value, originsAt(fields, name));
+      const entry = { on: "device", id, name, value, unit: "" } as const;
+      if (measured === null || !matters(concerned, entry)) continue;
+      const line = `${name} ${valueWords(name, value)}, measured ${measured}`;
+      const known = lines.get(line);
+      if (known) known.ids.push(id);
+      else lines.set(line, { rank: rankOf(entry), ids: [id] });
     }
   }
-  const cutSupplies = new Set<string>();
-  for (const event of plan.events) {
-    if (event.do === "set-clock-sources") listens(event.device, event.clockSources);
-    if (event.do === "reboot" && event.part !== "surface") starting.add(event.device);
-    if (event.do !== "power-cut" && event.do !== "power-back") continue;
-    if (event.supply !== null) cutSupplies.add(event.supply);
-    if (event.device !== null) warming.add(event.device);
-  }
-  for (const supply of cutSupplies) for (const id of suppliedBy.get(supply) ?? []) warming.add(id);
-  // A reboot keeps the oscillator warm; no power, and a start without it, do not.
-  for (const { id, atStart } of plan.devices) if (plan.begin === "cold" || atStart === "off") warming.add(id);
-  for (const id of warming) starting.add(id);
-
-  const followed = new Set<string>();
-  const clockless = new Set(
-    plan.devices.flatMap(({ id, ptp, bridge }) => (bridge !== undefined && ptp?.followerOnly === true ? [id] : [])),
-  );
-  for (const { a, b, twoWay, hasReturn, ethernet, stream } of plan.links) {
-    if (ethernet === undefined) for (const { device } of [a, b]) clockless.delete(device);
-    if (stream !== undefined) continue;
-    followed.add(a.device);
-    if (twoWay || hasReturn) followed.add(b.device);
-  }
-  const feelsHeat = new Set(
-    plan.devices.flatMap(({ id, oscillator: { tempcoPpmPerCelsius, tempcoTable } }) =>
-      tempcoPpmPerCelsius !== 0 || tempcoTable !== null ? [id] : [],
-    ),
-  );
-  const heatMoves = new Set<string>();
-  for (const event of plan.events) {
-    if (event.do !== "temperature") continue;
-    for (const id of event.device === null ? feelsHeat : [event.device]) if (feelsHeat.has(id)) heatMoves.add(id);
-  }
-  const heated = new Set(heatMoves);
-  for (const { id, oscillator } of plan.devices)
-    if (feelsHeat.has(id) && oscillator.startCelsius !== REFERENCE_CELSIUS) heated.add(id);
-  return {
-    following,
-    choosing,
-    followed,
-    clockless,
-    starting,
-    warming: new Set(
-      plan.devices.flatMap(({ id, oscillator }) => (warming.has(id) && oscillator.warmUpPpm !== 0 ? [id] : [])),
-    ),
-    drawn: new Set(plan.devices.flatMap(({ id, oscillator }) => (oscillator.offsetPpm === null ? [id] : []))),
-    noisyByType: new Set(filled.flatMap(({ id, name }) => (name === "oscillator.sigma1" ? [id] : []))),
-    heated,
-    heatMoves,
-    holding: new Set(plan.devices.flatMap(({ id, holdoverSeconds }) => (holdoverSeconds > 0 ? [id] : []))),
-    fed: new Set(plan.feeds.flatMap(({ through }) => through)),
-    fedInto: new Set(plan.feeds.flatMap(({ through }) => through.slice(1))),
-    linksBreak:
-      starting.size > 0 || plan.events.some(({ do: what }) => ["unplug", "plug", "lose-contact", "cut"].includes(what)),
-    ratesDiffer: new Set(plan.devices.map(({ sampleRateHz }) => sampleRateHz)).size > 1,
-    somethingHappens: starting.size > 0 || plan.events.length > 0,
-    oscillatorOf: new Map(plan.devices.map(({ id, oscillator }) => [id, oscillator.type as OscillatorTypeName])),
-  };
+  return inOrder(lines);
 }

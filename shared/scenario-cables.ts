@@ -22,6 +22,7 @@ export function plannedCable(
   [a, b]: readonly [PortRef, PortRef],
   rigHz: number,
   fasterHz: number,
+  byDevices: number | undefined,
   note: NoteOfLink,
 ): LinkPlan {
   const type = linkType(file.type);
@@ -43,7 +44,7 @@ export function plannedCable(
     delaySeconds: Math.max(DELAY_SECONDS_MIN, lengthMetres * NS_PER_METRE[medium].value * 1e-9),
     laidAlong: file.laidAlong ?? [],
     noticeSeconds: secondsByType(file, "noticeSeconds", note),
-    comingUpSeconds: secondsByType(file, "comingUpSeconds", note),
+    comingUpSeconds: byDevices ?? secondsByType(file, "comingUpSeconds", note),
     clockIsAgreed: type.clockIsAgreed,
     channels,
     latencySeconds,
@@ -53,8 +54,14 @@ export function plannedCable(
       channels > 0 ? note : () => undefined,
     ),
     atStart: file.atStart ?? defaultOf("link", "atStart"),
-    ...(file.tested === undefined ? {} : { tested: file.tested }),
+    ...(file.tested === undefined ? {} : testedSaid(file.tested)),
   };
+}
+
+/** "2026-11-20", or "2026-11-20 K7-QF" */
+function testedSaid(text: string): Pick<LinkPlan, "tested" | "testedAs"> {
+  const [tested = "", testedAs] = text.split(" ");
+  return { tested, ...(testedAs === undefined ? {} : { testedAs }) };
 }
 
 export function secondsByType(

@@ -3,6 +3,7 @@ import { defaultOf, defaultRow } from "./defaults.ts";
 import type { ConverterPlan, DevicePlan } from "./plan.ts";
 import type { Draft, Filled, Item, Place, Report, Unknown } from "./scenario-draft.ts";
 import { idsOf, reportDuplicates, sound } from "./scenario-draft.ts";
+import { joinOrigins, WITHIN } from "./scenario-origins.ts";
 import type { RunWords } from "./scenario-oscillator.ts";
 import { checkOscillator, joinOscillators, plannedOscillator } from "./scenario-oscillator.ts";
 import type { DeviceFile, DeviceTypeFile } from "./scenario-schema.ts";
@@ -19,7 +20,7 @@ export interface DeviceFound {
 type TypeItem = Item<DeviceTypeFile> & { readonly id: string; readonly value: DeviceTypeFile };
 
 /** Joined fields of a type; null where its chain of `like` leads nowhere or round in a circle. */
-type Joined = DeviceTypeFile | null;
+export type Joined = DeviceTypeFile | null;
 
 export function resolveDevices(
   draft: Draft,
@@ -54,7 +55,13 @@ export function resolveDevices(
   return found;
 }
 
-function reportUnknownType(place: Place, like: string, draft: Draft, report: Report, unknown: Unknown): void {
+function reportUnknownType(
+  place: Place,
+  like: string,
+  draft: Pick<Draft, "types">,
+  report: Report,
+  unknown: Unknown,
+): void {
   report(place, ["like"], {
     expected: "the name of a device type",
     remedy: unknown(like, idsOf(draft.types), "device type"),
@@ -62,7 +69,11 @@ function reportUnknownType(place: Place, like: string, draft: Draft, report: Rep
 }
 
 /** Every type with what it is like joined in. Walks, never recurses: a chain may be as long as the file. */
-function joinTypes(draft: Draft, report: Report, unknown: Unknown): Map<string, Joined> {
+export function joinTypes(
+  draft: Pick<Draft, "types" | "typesAreWhole">,
+  report: Report,
+  unknown: Unknown,
+): Map<string, Joined> {
   const first = new Map<string, Item<DeviceTypeFile>>();
   for (const item of draft.types) {
     const id = item.id as string;
@@ -120,15 +131,19 @@ function joinTypes(draft: Draft, report: Report, unknown: Unknown): Map<string, 
   return joined;
 }
 
-/** `over` on top of `base`, field by field in oscillator, loop, ports, ptp and bridge. */
+/** `over` on top of `base`, field by field in oscillator, loop, comingUpSeconds, ports, ptp and bridge. */
 function join<T extends DeviceTypeFile>(base: DeviceTypeFile, over: T): T {
   const joined = { ...base, ...over };
   const oscillator = joinOscillators(base.oscillator, over.oscillator);
   if (oscillator) joined.oscillator = oscillator;
   if (base.loop || over.loop) joined.loop = { ...base.loop, ...over.loop };
+  if (base.comingUpSeconds || over.comingUpSeconds)
+    joined.comingUpSeconds = { ...base.comingUpSeconds, ...over.comingUpSeconds };
   if (base.ptp || over.ptp) joined.ptp = { ...base.ptp, ...over.ptp };
   const bridge = joinWords(base.bridge, over.bridge);
   if (bridge !== undefined) joined.bridge = bridge;
+  const origins = joinOrigins(base, over);
+  if (origins !== undefined) joined.origins = origins;
   if (base.ports || over.ports) joined.ports = joinPorts(base.ports ?? {}, over.ports ?? {});
   return joined;
 }
@@ -194,6 +209,7 @@ function plannedDevice(
   };
   const oscillator = plannedOscillator(fields, run, note);
   const capturePpm = plain("capturePpm");
+  const bootSeconds = plain("bootSeconds");
   return {
     id,
     name: own.name ?? id,
@@ -227,7 +243,9 @@ function plannedDevice(
     revertive: plain("revertive"),
     givesWhenUnlocked: plain("givesWhenUnlocked"),
     whileBooting: or(fields.whileBooting, "whileBooting", defaultOf("device", "whileBooting")),
-    bootSeconds: plain("bootSeconds"),
+    bootSeconds,
+    surfaceBootSeconds: or(fields.surfaceBootSeconds, "surfaceBootSeconds", bootSeconds),
+    engineBootSeconds: or(fields.engineBootSeconds, "engineBootSeconds", bootSeconds),
     muteWhile: or(fields.muteWhile, "muteWhile", [...defaultOf("device", "muteWhile")]),
     muteOutOfStep: or(fields.muteOutOfStep, "muteOutOfStep", defaultOf("device", "muteOutOfStep")),
     unmuteSeconds: plain("unmuteSeconds"),
@@ -269,8 +287,9 @@ function plannedConverters(
 export function namesFromType({ own, fields }: Pick<DeviceFound, "own" | "fields">): readonly string[] {
   if (own.like === undefined) return [];
   return Object.entries(fields).flatMap(([key, value]) => {
+    if (key === "origins") return [];
     const given = own[key as keyof DeviceFile];
-    if (key !== "loop" && key !== "oscillator") return given === undefined ? [key] : [];
+    if (!WITHIN.has(key)) return given === undefined ? [key] : [];
     const inner = Object.keys(value as object).filter(
       (name) => given === undefined || !Object.hasOwn(given as object, name),
     );

@@ -1,5 +1,6 @@
 /** Links: ends, ports, what a port may give or take, buffers; the numbers of their types filled in. */
 import { quote } from "./issues.ts";
+import { linkType } from "./link-types.ts";
 import type { LinkPlan, PortRef } from "./plan.ts";
 import type { CableFile, NoteOfLink } from "./scenario-cables.ts";
 import { plannedCable, portKey } from "./scenario-cables.ts";
@@ -86,7 +87,14 @@ export function resolveLinks(
     if (ends === null) continue;
     // Where a converter joins two rates the cable runs at the sender's: the faster one leaves room for fewer channels.
     const fasterHz = Math.max(...ends.map(({ device }) => hzOf(device)));
-    const plan = plannedCable(cable.value, [ends[0], ends[1]], rigHz, fasterHz, noteFor(item.id));
+    const plan = plannedCable(
+      cable.value,
+      [ends[0], ends[1]],
+      rigHz,
+      fasterHz,
+      comingUpOf(cable.value, ends, found),
+      noteFor(item.id),
+    );
     checkBuffer(item, plan, report);
     if (cable.value.type === "word-clock") {
       const { to, terminatedAt, return: hasReturn = false } = cable.value;
@@ -108,6 +116,7 @@ export function resolveLinks(
       item,
       file: item.value,
       ends: [ends[0], ends[1]],
+      byDevices: comingUpOf(item.value, ends, found),
       sampleRateHz: hzOf(ends[0].device),
       ports,
       cablesAreWhole: areWhole,
@@ -120,6 +129,18 @@ export function resolveLinks(
     links.set(item.id, { item, plan });
   }
   return links;
+}
+
+/** By what devices at its ends say of links of its type: the slowest input; undefined where the link says itself, or nobody. */
+function comingUpOf(
+  file: LinkFile,
+  [a, ...others]: readonly PortRef[],
+  devices: ReadonlyMap<string, DeviceFound>,
+): number | undefined {
+  if (file.comingUpSeconds !== undefined) return undefined;
+  const hears = linkType(file.type).twoWay || ("return" in file && file.return === true) ? [a, ...others] : others;
+  const said = hears.flatMap((end) => devices.get(end?.device ?? "")?.fields.comingUpSeconds?.[file.type] ?? []);
+  return said.length === 0 ? undefined : Math.max(...said);
 }
 
 interface End {

@@ -3,13 +3,15 @@
  * message; this file finds the place, picks the variant of a union that was meant, and knows what to do.
  */
 import type * as z from "zod/mini";
+import { readDuration, readInstant, readLength, type ShowClock, showClockOf } from "./as-said.ts";
 import type { Issue, Path } from "./issues.ts";
 import { quote } from "./issues.ts";
 import type { LinkTypeName } from "./link-types.ts";
 import { isStreamType, linkType } from "./link-types.ts";
 import { nearest } from "./nearest.ts";
 import type { Complaint, JsonFile } from "./read-json.ts";
-import { DATE_PATTERN, parseShowTime } from "./units.ts";
+import { nsFromSeconds } from "./time.ts";
+import { DATE_PATTERN, formatShowTime } from "./units.ts";
 
 type Refusal = z.core.$ZodIssue;
 
@@ -61,7 +63,12 @@ function add(json: JsonFile, base: Path, refusal: Refusal, issues: Issue[]): voi
     return;
   }
   const complaint = { expected: refusal.message, received: quote(value) };
-  issues.push(json.issue(path, { ...complaint, remedy: withRemedy ? remedyFor(path, value, refusal) : "correct it" }));
+  issues.push(
+    json.issue(path, {
+      ...complaint,
+      remedy: withRemedy ? remedyFor(path, value, refusal, showClockOf(json.at(["run"]))) : "correct it",
+    }),
+  );
 }
 
 function briefly(key: string): Complaint {
@@ -107,7 +114,7 @@ function keyRemedy(expected: string): string {
   return expected.startsWith("an id") ? "choose such a name" : "name the port by its number, in quotes";
 }
 
-function remedyFor(path: Path, value: unknown, refusal: Refusal): string {
+function remedyFor(path: Path, value: unknown, refusal: Refusal, clock: ShowClock): string {
   const key = path.findLast((step) => typeof step === "string") ?? "";
   const { message } = refusal;
   if (value === undefined) return typeof path.at(-1) === "string" ? `add "${key}"` : "add it";
@@ -130,14 +137,14 @@ function remedyFor(path: Path, value: unknown, refusal: Refusal): string {
     if (message.startsWith("a number") || message.startsWith("a whole number"))
       return Number.isFinite(Number(value)) && value.trim() !== ""
         ? "write it without quotes"
-        : "write a number, without quotes";
+        : (numberRemedy(key, value) ?? "write a number, without quotes");
     if (message.startsWith("true or false"))
       return value === "true" || value === "false" ? "write it without quotes" : "write true or false, without quotes";
     if (message.startsWith("one of ")) {
       const near = nearest(value, message.slice("one of ".length).split(", "));
       return near ? `did you mean ${quote(near)}?` : "choose one of them";
     }
-    if (message.startsWith("a show time")) return showTimeRemedy(value);
+    if (message.startsWith("a show time")) return showTimeRemedy(value, clock);
     if (message.startsWith("a date")) return dateRemedy(value);
     if (message.startsWith("a device and its port")) return portRemedy(value);
     if (message.startsWith("a port number in quotes"))
@@ -158,19 +165,29 @@ function remedyFor(path: Path, value: unknown, refusal: Refusal): string {
 function numberAsText(value: number, message: string): string {
   if (message.startsWith("a port number"))
     return Number.isInteger(value) && value > 0 ? `write "${value}"` : "name a port by its number";
-  return 'write hours, minutes and seconds: "00:20:00"';
+  return WRITE_SHOW_TIME;
 }
 
-function showTimeRemedy(value: string): string {
-  const parts = value.trim().split(":");
-  if (parts.length >= 2 && parts.length <= 3 && parts.every((part) => /^[0-9]{1,4}(\.[0-9]{1,3})?$/.test(part))) {
-    const [hours, minutes, seconds] = parts.length === 2 ? ["0", ...parts] : parts;
-    const [whole, rest] = (seconds as string).split(".");
-    const two = (part: string | undefined) => (part ?? "").padStart(2, "0");
-    const guess = `${two(hours)}:${two(minutes)}:${two(whole)}${rest === undefined ? "" : `.${rest.padEnd(3, "0")}`}`;
-    if (parseShowTime(guess) !== null) return `did you mean "${guess}"?`;
-  }
-  return 'write hours, minutes and seconds: "00:20:00"';
+/** What was meant, in the file's form; where a form may mean two things, both. */
+function showTimeRemedy(value: string, clock: ShowClock): string {
+  const read = readInstant(value, clock);
+  if (!("value" in read))
+    return clock.startsAt !== null || /^\d+:\d\d$/.test(value.trim()) ? read.remedy : WRITE_SHOW_TIME;
+  const at = formatShowTime(read.value);
+  const [, minutes = "", seconds = ""] = /^(\d+):(\d\d)$/.exec(value.trim()) ?? [];
+  if (minutes === "") return `did you mean "${at}"?`;
+  if (clock.startsAt !== null) return `did you mean "${at}", which is ${value.trim()} by the clock?`;
+  const other = formatShowTime(nsFromSeconds(Number(minutes) * 60 + Number(seconds)));
+  return `write "${at}" if it is hours and minutes, "${other}" if it is minutes and seconds`;
+}
+
+const WRITE_SHOW_TIME = 'write hours, minutes and seconds: "00:20:00"';
+
+/** "90 s" under forSeconds, "40 ft" under lengthMetres: the number that the file has for it. */
+function numberRemedy(key: string, value: string): string | null {
+  const read = key.endsWith("Seconds") ? readDuration(value) : key.endsWith("Metres") ? readLength(value) : null;
+  if (read === null || !("value" in read)) return null;
+  return `write ${quote(key)}: ${read.value}${read.understood === null ? "" : ` if it is ${read.understood}`}`;
 }
 
 function dateRemedy(value: string): string {

@@ -1,7 +1,9 @@
 /** A device as a scenario file describes it, alone or as a type that others are like. */
 import * as z from "zod/mini";
+import { LINK_TYPES, type LinkTypeName } from "./link-types.ts";
 import { CLOCK_ACCURACY_WORDS, CLOCK_CLASSES } from "./ptp-words.ts";
 import { DEVICE_STATES } from "./record.ts";
+import { originsOf } from "./scenario-schema-origins.ts";
 import { oscillator } from "./scenario-schema-oscillator.ts";
 import {
   celsius,
@@ -23,7 +25,7 @@ import {
   yesOrNo,
 } from "./scenario-values.ts";
 
-const DEVICE_KINDS = [
+export const DEVICE_KINDS = [
   "desk",
   "stage-box",
   "processor",
@@ -132,7 +134,16 @@ const bridge = z.union(
   { error: "true, false, or an object with timing, residenceMicroseconds, delayVariationMicroseconds or priority" },
 );
 
-const typeFields = {
+/** By type of link: a receiver finds the frames of each in a time of its own. */
+const comingUp = only(
+  Object.fromEntries(LINK_TYPES.map((type) => [type, z.optional(numberFrom(0, 3600, "s"))])) as Record<
+    LinkTypeName,
+    z.ZodMiniOptional<z.ZodMiniNumber>
+  >,
+  "times by type of link: an object",
+);
+
+const ownFields = {
   like: z.optional(told(id, "The device type that the rest comes from.")),
   kind: orDefault("device", "kind", oneOf(DEVICE_KINDS)),
   sampleRateHz: orDefault("device", "sampleRateHz", numberFrom(31_000, 216_000, "Hz")),
@@ -160,6 +171,15 @@ const typeFields = {
   givesWhenUnlocked: orDefault("device", "givesWhenUnlocked", yesOrNo()),
   whileBooting: orDefault("device", "whileBooting", oneOf(["nothing", "own-clock", "wrong-rate"])),
   bootSeconds: orDefault("device", "bootSeconds", numberFrom(0, 86_400, "s")),
+  surfaceBootSeconds: orDefault("device", "surfaceBootSeconds", numberFrom(0, 86_400, "s")),
+  engineBootSeconds: orDefault("device", "engineBootSeconds", numberFrom(0, 86_400, "s")),
+  comingUpSeconds: z.optional(
+    told(
+      comingUp,
+      "How long its inputs take, by type of link, from both ends being there until the link works. Where both ends say, " +
+        "the longer; what a link says itself goes before. Default: by type of link.",
+    ),
+  ),
   afterReboot: z.optional(
     told(
       only({ clockSources }, "what it comes back with: an object with clockSources"),
@@ -174,6 +194,31 @@ const typeFields = {
   ),
   unmuteSeconds: orDefault("device", "unmuteSeconds", numberFrom(0, 86_400, "s")),
   unmuteRampSeconds: orDefault("device", "unmuteRampSeconds", numberFrom(0, 86_400, "s")),
+};
+
+const { oscillator: _oscillator, loop: _loop, comingUpSeconds: _comingUp, ...whole } = ownFields;
+
+/** Whatever somebody may say the origin of, by the names that origins have. */
+const SAYABLE: Readonly<Record<string, z.ZodMiniType>> = {
+  ...whole,
+  ...under("oscillator", oscillator.shape),
+  ...under("loop", loop.shape),
+  ...under("comingUpSeconds", comingUp.shape),
+};
+export const ORIGIN_NAMES: readonly string[] = Object.keys(SAYABLE);
+
+function under(key: string, fields: Readonly<Record<string, z.ZodMiniType>>): Record<string, z.ZodMiniType> {
+  return Object.fromEntries(Object.entries(fields).map(([name, field]) => [`${key}.${name}`, field]));
+}
+
+const typeFields = {
+  ...ownFields,
+  origins: z.optional(
+    told(
+      originsOf(SAYABLE),
+      "Where numbers of it come from, and when they were measured. The numbers themselves are what is played.",
+    ),
+  ),
 };
 
 export const deviceType = marked(only(typeFields, "a device type: an object"), { id: "deviceType" });

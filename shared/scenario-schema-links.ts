@@ -20,9 +20,18 @@ import {
   yesOrNo,
 } from "./scenario-values.ts";
 import { streamType } from "./stream-types.ts";
-import { DATE_EXPECTED, DATE_PATTERN } from "./units.ts";
+import { TESTED_EXPECTED, TESTED_PATTERN } from "./units.ts";
 
-const HEARD_BY = ["pa", "wedges", "in-ears", "comms", "record", "broadcast", "stream", "assisted-hearing"] as const;
+export const HEARD_BY = [
+  "pa",
+  "wedges",
+  "in-ears",
+  "comms",
+  "record",
+  "broadcast",
+  "stream",
+  "assisted-hearing",
+] as const;
 
 const channelCount = wholeFrom(1, 4096, "channels");
 const twoEnds = told(z.tuple([portRef, portRef], { error: "two ends" }), "The two ends.");
@@ -58,8 +67,10 @@ function cableFields<const T extends LinkTypeName>(type: T) {
     ),
     tested: z.optional(
       told(
-        matching(DATE_PATTERN, DATE_EXPECTED),
-        "The day on which it was last pulled on site and what was expected came about. Changes no run. Default: untested.",
+        matching(TESTED_PATTERN, TESTED_EXPECTED),
+        "The day on which it was last pulled on site and what was expected came about; behind it the stamp of the cable, its " +
+          "spares and the devices at their ends that day, where it is known: once they differ, it is untested again. " +
+          "Changes no run. Default: untested.",
       ),
     ),
   };

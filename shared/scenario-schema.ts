@@ -7,6 +7,7 @@
  * keys that it does not know, it is the list of those it knows.
  */
 import * as z from "zod/mini";
+import { TIME_OF_DAY_EXPECTED, TIME_OF_DAY_PATTERN } from "./as-said.ts";
 import { RULE_NAMES } from "./rule-names.ts";
 import { deviceSchema, type deviceType, deviceTypes } from "./scenario-schema-devices.ts";
 import { eventSchema, expectationSchema } from "./scenario-schema-events.ts";
@@ -115,6 +116,12 @@ export const libraryFileSchema = only(
 export const runSchema = only(
   {
     length: told(showTime, "Length of the show."),
+    startsAt: z.optional(
+      told(
+        matching(TIME_OF_DAY_PATTERN, TIME_OF_DAY_EXPECTED),
+        'The time of day at show time 0, for people: "18:00" typed is then the time of day. Default: nobody says.',
+      ),
+    ),
     seed: orDefault("run", "seed", label),
     begin: orDefault("run", "begin", oneOf(["settled", "cold"])),
     wander: orDefault("run", "wander", yesOrNo()),

@@ -27,6 +27,8 @@ interface Written {
   readonly item: Place;
   readonly file: StreamFile;
   readonly ends: readonly [PortRef, PortRef];
+  /** How long it takes to come up, by what the devices at its ends say; undefined: neither does. */
+  readonly byDevices: number | undefined;
   /** The sender's. */
   readonly sampleRateHz: number;
   readonly ports: EthernetPorts;
@@ -68,7 +70,7 @@ export function plannedStream(written: Written): LinkPlan | null {
     delaySeconds: DELAY_SECONDS_MIN,
     laidAlong: [],
     noticeSeconds: secondsByType(file, "noticeSeconds", note),
-    comingUpSeconds: secondsByType(file, "comingUpSeconds", note),
+    comingUpSeconds: written.byDevices ?? secondsByType(file, "comingUpSeconds", note),
     clockIsAgreed: linkType(file.type).clockIsAgreed,
     channels,
     latencySeconds:

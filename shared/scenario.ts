@@ -13,10 +13,10 @@ import type { EventPlan, Plan } from "./plan.ts";
 import type { JsonFile } from "./read-json.ts";
 import { FILE_BYTES_MAX, readJson } from "./read-json.ts";
 import { resolveAccepted } from "./scenario-accepted.ts";
-import { assumedLines, originsOfDevices } from "./scenario-assumed.ts";
-import { namesFromType, resolveDevices } from "./scenario-devices.ts";
+import { assumedLines, assumptionsOf, measuredLines, originsOfDevices } from "./scenario-assumed.ts";
+import { resolveDevices } from "./scenario-devices.ts";
 import type { Draft, Filled, Item, Place } from "./scenario-draft.ts";
-import { byId, makeReport, makeUnknown } from "./scenario-draft.ts";
+import { byId, makeReport, makeUnknown, sound } from "./scenario-draft.ts";
 import { resolveEvents } from "./scenario-events.ts";
 import { resolveExpects, resolveLeaders } from "./scenario-expect.ts";
 import { resolveFeeds } from "./scenario-feeds.ts";
@@ -186,11 +186,16 @@ function* read(source: ScenarioSource): Generator<string, ScenarioRead, FileLoad
   const wanderGridSeconds = run.data.wanderGridSeconds ?? defaultOf("run", "wanderGridSeconds");
   if (run.data.wanderGridSeconds === undefined && parts.devices.some(({ oscillator }) => oscillator.wander !== null))
     filled.push({ on: "run", id: "the run", name: "wanderGridSeconds", value: wanderGridSeconds, unit: "s" });
+  const batteries = sound(draft.supplies).flatMap(({ id, value }): [string, number][] =>
+    value.batterySeconds === undefined ? [] : [[id, value.batterySeconds]],
+  );
+  const measured = measuredLines(parts, filled, devices);
   const plan: Plan = {
     ...parts,
     title: draft.title,
     story: draft.story,
     lengthNs,
+    ...(run.data.startsAt === undefined ? {} : { startsAt: run.data.startsAt }),
     seed: source.seed ?? run.data.seed ?? defaultOf("run", "seed"),
     wanderGridSeconds,
     sampleRateHz: draft.sampleRateHz as number,
@@ -198,12 +203,11 @@ function* read(source: ScenarioSource): Generator<string, ScenarioRead, FileLoad
     expect,
     ...(accepted.length === 0 ? {} : { accepted }),
     ...(networks.plans.length === 0 ? {} : { networks: [...networks.plans].sort(byId) }),
+    ...(batteries.length === 0 ? {} : { batteries: Object.fromEntries(batteries.sort()) }),
     assumed: assumedLines(parts, filled),
-    origins: originsOfDevices(
-      parts,
-      filled,
-      new Map([...devices].map(([id, device]) => [id, namesFromType(device)] as const)),
-    ),
+    assumptions: assumptionsOf(parts, filled),
+    ...(measured.length === 0 ? {} : { measured }),
+    origins: originsOfDevices(parts, filled, devices),
   };
   return { plan, issues: [], sha256: hash(texts), placeOf: (path) => placeIn(draft, path) };
 }
@@ -333,7 +337,7 @@ function itemsOf<T>(json: JsonFile, path: Path, schema: ItemSchema<T>, issues: I
   });
 }
 
-function typesIn(json: JsonFile, base: Path): Item<DeviceTypeFile>[] {
+export function typesIn(json: JsonFile, base: Path): Item<DeviceTypeFile>[] {
   const path = [...base, "deviceTypes"];
   return Object.entries(asObject(json.at(path))).map(([id, value]) => {
     const judged = deviceType.safeParse(value);

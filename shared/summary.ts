@@ -27,6 +27,8 @@ export interface Summary {
   /** What the plan check finds and somebody has accepted; not among the findings. */
   readonly accepted: readonly AcceptedFinding[];
   readonly assumed: readonly string[];
+  /** Measured numbers in use, one line each; left out where there are none. */
+  readonly measured?: readonly string[];
   /** Null where no bound exists: a ring. */
   readonly worstErrorSamples: number | null;
 }

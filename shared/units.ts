@@ -13,6 +13,17 @@ export const DATE_PATTERN =
 
 export const DATE_EXPECTED = 'a date "yyyy-mm-dd"';
 
+/** Of stamps. None that looks like another: without I and 1, O and 0, B and 8, S and 5, Z and 2. */
+export const STAMP_CHARACTERS = "ACDEFGHJKLMNPQRTUVWXY34679";
+
+const STAMP = `[${STAMP_CHARACTERS}]{2}-[${STAMP_CHARACTERS}]{2}`;
+export const STAMP_PATTERN = new RegExp(`^${STAMP}$`, "u");
+
+/** "2026-11-20", or with a stamp: "2026-11-20 K7-QF". */
+export const TESTED_PATTERN = new RegExp(`^${DATE_PATTERN.source.slice(1, -1)}(?: ${STAMP})?$`, "u");
+
+export const TESTED_EXPECTED = 'a date "yyyy-mm-dd", alone or with the stamp of that day behind it, "2026-11-20 K7-QF"';
+
 /** `"00:20:00"` or `"00:20:00.500"` as an instant; null for anything else. */
 export function parseShowTime(text: string): Ns | null {
   if (!SHOW_TIME_PATTERN.test(text)) return null;

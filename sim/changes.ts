@@ -2,6 +2,7 @@
  * What differs between two plans of one rig, thing by thing, in words: for the crew that has the older one in its hands. A
  * thing is found again by its id, so one that was renamed in the file is a new one, and the old one is gone.
  */
+import { namedUnit } from "../shared/named-units.ts";
 import type { Plan } from "../shared/plan.ts";
 import { deviceById, feedById } from "./by-id.ts";
 import type { Fields, Meaning, Said } from "./meaning.ts";
@@ -65,14 +66,25 @@ function headOf(plan: Plan, what: ChangedKind, id: string): string {
 
 /** "boot 60 s, was 45 s", field by field, in the order of their names. */
 function differing(was: Fields, is: Fields, deviceName: (id: string) => string): readonly string[] {
-  const [old, now] = [leavesOf(was), leavesOf(is)];
-  const paths = [...new Set([...old.keys(), ...now.keys()])].sort();
+  return fieldsApart(was, is, deviceName).map(({ label, one, other }) => `${label} ${other}, was ${one}`);
+}
+
+/** In words: what it is called, and what each of the two says. */
+export interface FieldApart {
+  readonly label: string;
+  readonly one: string;
+  readonly other: string;
+}
+
+export function fieldsApart(one: Fields, other: Fields, deviceName: (id: string) => string): readonly FieldApart[] {
+  const [here, there] = [leavesOf(one), leavesOf(other)];
+  const paths = [...new Set([...here.keys(), ...there.keys()])].sort();
   return paths.flatMap((path) => {
-    const [one, other] = [old.get(path) ?? null, now.get(path) ?? null];
-    if (canonical(one) === canonical(other)) return [];
-    const { label, unit } = named(path);
+    const [first, second] = [here.get(path) ?? null, there.get(path) ?? null];
+    if (canonical(first) === canonical(second)) return [];
+    const { label, unit } = namedUnit(path);
     const text = (value: Said) => valueText(path, value, unit, deviceName);
-    return [`${label} ${text(other)}, was ${text(one)}`];
+    return [{ label, one: text(first), other: text(second) }];
   });
 }
 
@@ -86,33 +98,6 @@ function leavesOf(fields: Fields, under = ""): Map<string, Said> {
     else for (const [deeper, leaf] of leavesOf(value as Fields, path)) leaves.set(deeper, leaf);
   }
   return leaves;
-}
-
-/** How fields end that have a unit, in the plan's names. */
-const UNITS: readonly (readonly [string, string])[] = [
-  ["PpmPerCelsius", "ppm/°C"],
-  ["PpbPerDay", "ppb/day"],
-  ["BitsPerSecond", "bit/s"],
-  ["Seconds", "s"],
-  ["Celsius", "°C"],
-  ["Percent", "%"],
-  ["Metres", "m"],
-  ["Samples", "samples"],
-  ["Ppm", "ppm"],
-  ["Ppb", "ppb"],
-  ["Hz", "Hz"],
-];
-
-/** "loop.naturalFrequencyHz" is "loop natural frequency", in Hz. */
-function named(path: string): { readonly label: string; readonly unit: string } {
-  const [ending, unit] = UNITS.find(([end]) => path.endsWith(end) || path === uncapital(end)) ?? ["", ""];
-  const bare = ending !== "" && path.length > ending.length ? path.slice(0, -ending.length) : path;
-  const label = bare.replaceAll(".", " ").replaceAll(/(?<=[a-z0-9])([A-Z])/g, (letter) => ` ${letter.toLowerCase()}`);
-  return { label, unit };
-}
-
-function uncapital(text: string): string {
-  return text.slice(0, 1).toLowerCase() + text.slice(1);
 }
 
 /** Lists whose order means something, by the last part of their path. */

@@ -6,7 +6,7 @@
 import { defaultOf } from "../shared/defaults.ts";
 import type { Finding } from "../shared/finding.ts";
 import type { ConverterPlan, DevicePlan, LinkPlan, Plan, PortRef } from "../shared/plan.ts";
-import { later, nsFromSeconds, secondsFromNs, ZERO } from "../shared/time.ts";
+import { later, type Ns, nsFromSeconds, secondsFromNs, ZERO } from "../shared/time.ts";
 import { deviceOf, linkOf } from "./by-id.ts";
 import { inputsToConvert } from "./check/converted-ends.ts";
 import { mid, sharedPaths } from "./check/finding.ts";
@@ -392,6 +392,11 @@ function wait(plan: Plan, ids: readonly string[], leader: string): readonly Fix[
   ];
 }
 
+function halfBoot({ bootSeconds, engineBootSeconds }: DevicePlan, event: Plan["events"][number]): Ns {
+  const isEngineAlone = event.do === "reboot" && event.part === "engine";
+  return nsFromSeconds((isEngineAlone ? engineBootSeconds : bootSeconds) / 2);
+}
+
 /** The leader is told to follow while it starts, and the others stay with whoever leads meanwhile. */
 function comeBackFollowing(plan: Plan, leader: string, goBack: readonly string[]): readonly Fix[] {
   const without = clockGraph(plan, leader);
@@ -402,10 +407,9 @@ function comeBackFollowing(plan: Plan, leader: string, goBack: readonly string[]
   });
   const reboots = plan.events.filter((event) => event.do === "reboot" && takesDown(plan, event, leader));
   if (port === undefined) return [];
-  const half = nsFromSeconds(deviceOf(plan, leader).bootSeconds / 2);
   const orders = reboots
     .map((event): Plan["events"][number] => ({
-      atNs: later(event.atNs, half),
+      atNs: later(event.atNs, halfBoot(deviceOf(plan, leader), event)),
       undoes: null,
       do: "set-clock-sources",
       device: leader,

@@ -22,7 +22,8 @@ import { looksOf } from "./timeline.ts";
 
 export type { Heard };
 
-export function hear(plan: Plan, record: RunRecord): FeedSummary[] {
+/** @param sinceNs a return at full level, and what may be silent, counts only if it ends later */
+export function hear(plan: Plan, record: RunRecord, sinceNs: Ns = ZERO): FeedSummary[] {
   const looks = looksOf(record);
   const faults = faultsOf(plan, looks);
   const muted = new Map(plan.devices.map((device) => [device.id, mutedLine(device, looks)]));
@@ -30,7 +31,11 @@ export function hear(plan: Plan, record: RunRecord): FeedSummary[] {
     const hops = feed.hops.map((hop) => carrierLine(plan, hop, looks));
     const conditions = conditionsOf(plan, feed, hops, looks, muted);
     const slips = slipsOf(feed, hops, looks);
-    return summarise(plan, feed, conditions, slips, looks, (at) => isOnReturn(plan, faults, at));
+    return summarise(plan, feed, conditions, slips, {
+      looks,
+      sinceNs,
+      isOnReturnAt: (at) => isOnReturn(plan, faults, at),
+    });
   });
 }
 
@@ -54,8 +59,11 @@ function summarise(
   feed: FeedPlan,
   conditions: readonly { fromNs: Ns; toNs: Ns; value: Condition }[],
   heard: readonly Heard[],
-  looks: Looks,
-  isOnReturnAt: (at: Ns) => boolean,
+  {
+    looks,
+    sinceNs,
+    isOnReturnAt,
+  }: { readonly looks: Looks; readonly sinceNs: Ns; readonly isOnReturnAt: (at: Ns) => boolean },
 ): FeedSummary {
   const groups = groupsOf(heard);
   const realigned = [
@@ -93,13 +101,14 @@ function summarise(
     firstAudibleAtSeconds: troubles[0] === undefined ? null : secondsFromNs(troubles[0].fromNs),
     cleanAgainAtSeconds: isCleanAtEnd ? secondsFromNs(lastNs) : null,
     returnsAtFullLevel: silent.some((each) => {
+      if (each.toNs < sinceNs) return false;
       const following = conditions.find((other) => other.fromNs === each.toNs);
       if (following === undefined || following.value.silence !== null) return false;
       return plan.devices.every(
         (device) => !each.value.returnsBy.includes(device.id) || device.unmuteRampSeconds === 0,
       );
     }),
-    mayBeSilent: conditions.some((each) => each.value.mayBeSilent),
+    mayBeSilent: conditions.some((each) => each.value.mayBeSilent && each.toNs >= sinceNs),
     converterDelaySeconds: hopLatencies(plan, feed).reduce(
       (sum, hop) => sum + (hop.paths[0]?.converterSeconds ?? 0),
       0,

@@ -67,32 +67,25 @@ export function sourcesChanges(plan: Plan, device: DevicePlan): SourcesChange[] 
   return changes;
 }
 
-/** The timebases of a rig, numbered by device id and then by birth, and which belong to whom. */
+/**
+ * The timebases of a rig and which belong to whom. Numbered by birth, then by device id: what happens later renumbers
+ * nothing that was born before, so a run can go on from a moment of another with the same past.
+ */
 export function makeTimebases(plan: Plan): { timebases: Timebase[]; livesOf: ReadonlyMap<string, readonly number[]> } {
-  const timebases: Timebase[] = [];
-  const livesOf = new Map<string, number[]>();
-  for (const device of plan.devices) {
-    const { oscillator } = device;
+  const livesOf = new Map<string, number[]>(plan.devices.map(({ id }) => [id, []]));
+  const born = plan.devices.flatMap((device) => {
     const bends = oscillatorBends(plan, device);
     const wander = wanderOf(plan, device);
-    const lives: number[] = [];
-    for (const { bornNs, coldness } of births(plan, device)) {
-      lives.push(timebases.length);
-      timebases.push(
-        makeTimebase({
-          id: timebases.length,
-          device: device.id,
-          bornNs,
-          bends,
-          endNs: plan.lengthNs,
-          warmUp: oscillator.warmUpPpm * 1e-6 * coldness,
-          warmUpSeconds: oscillator.warmUpSeconds,
-          wander,
-        }),
-      );
-    }
-    livesOf.set(device.id, lives);
-  }
+    return births(plan, device).map((birth) => ({ device, bends, wander, ...birth }));
+  });
+  // A stable sort: devices stand by id.
+  born.sort((one, other) => one.bornNs - other.bornNs);
+  const timebases = born.map(({ device, bends, wander, bornNs, coldness }, id) => {
+    (livesOf.get(device.id) as number[]).push(id);
+    const { warmUpPpm, warmUpSeconds } = device.oscillator;
+    const warmUp = warmUpPpm * 1e-6 * coldness;
+    return makeTimebase({ id, device: device.id, bornNs, bends, endNs: plan.lengthNs, warmUp, warmUpSeconds, wander });
+  });
   return { timebases, livesOf };
 }
 

@@ -23,7 +23,7 @@ export interface Meaning {
 
 export function meaningOf(plan: Plan): Meaning {
   return {
-    rig: { sampleRateHz: plan.sampleRateHz, leaders: plan.leaders },
+    rig: { sampleRateHz: plan.sampleRateHz, leaders: plan.leaders, batteries: plan.batteries },
     networks: byId(plan.networks ?? [], ofNetwork),
     devices: byId(plan.devices, ofDevice),
     links: byId(plan.links, ofLink),
@@ -40,8 +40,13 @@ function ofNetwork({ id: _id, ...network }: NetworkPlan): Fields {
   return network;
 }
 
-function ofDevice({ id: _id, power, muteWhile, ...device }: DevicePlan): Fields {
-  return { ...device, power: sorted(power), muteWhile: sorted(muteWhile) } as unknown as Fields;
+/** Boot times of a part stand only where they differ from that of all of it. */
+function ofDevice({ id: _id, power, muteWhile, surfaceBootSeconds, engineBootSeconds, ...device }: DevicePlan): Fields {
+  const parts = {
+    ...(surfaceBootSeconds === device.bootSeconds ? {} : { surfaceBootSeconds }),
+    ...(engineBootSeconds === device.bootSeconds ? {} : { engineBootSeconds }),
+  };
+  return { ...device, ...parts, power: sorted(power), muteWhile: sorted(muteWhile) } as unknown as Fields;
 }
 
 /** What follows from the type, the length and the ends of a link is not said again. */

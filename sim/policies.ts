@@ -142,7 +142,13 @@ function withLaterReturn(filed: Plan, absence: Absence, shiftSeconds: number): P
     return {
       ...plan,
       devices: plan.devices.map((device) =>
-        device.id === leader ? { ...device, bootSeconds: device.bootSeconds + shiftSeconds } : device,
+        device.id === leader
+          ? {
+              ...device,
+              bootSeconds: device.bootSeconds + shiftSeconds,
+              engineBootSeconds: device.engineBootSeconds + shiftSeconds,
+            }
+          : device,
       ),
     };
   const links = new Set(

@@ -150,6 +150,7 @@ function summarise(plan: Plan, record: RunRecord, timebases: readonly Timebase[]
     networks: networksIn(plan, record),
     ...checkAll(plan),
     assumed: record.assumed,
+    ...(plan.measured === undefined ? {} : { measured: plan.measured }),
     worstErrorSamples: record.worstErrorSamples,
   };
 }

@@ -16,7 +16,7 @@ import { firstSignal, makeDevice } from "./device/device.ts";
 import type { DeviceBegin, DeviceSpec } from "./device/state.ts";
 import { FLOW_PORT, STATUS_PORT, statusOf, takingPorts } from "./device/tell.ts";
 import { makeTimebases, powerChanges, sourcesChanges } from "./lives.ts";
-import type { Machine, Network, Wire, WorldEvent } from "./machine.ts";
+import type { Machine, Network, Wire } from "./machine.ts";
 import { inEngineOrder } from "./machine.ts";
 import type { Arrival, Mail, Order, Status } from "./mail.ts";
 import { delayed } from "./mail.ts";
@@ -29,17 +29,20 @@ import { DEFAULT_QUANTUM_SAMPLES } from "./quantum.ts";
 import type { BufferShape, ReceiverSpec } from "./receiver.ts";
 import { ARRIVAL_PORT, makeReceiver, OWN_PORT } from "./receiver.ts";
 import { ownRateAtStart, settle } from "./settle.ts";
+import type { WorldCable } from "./world.ts";
+import { deviceId, worldOf } from "./world.ts";
 
 export interface Rig extends Network<Order, Mail> {
   readonly timebases: readonly Timebase[];
+  /** Places of machines by their id. */
+  readonly slots: ReadonlyMap<string, number>;
+  /** In the order of links. */
+  readonly cables: readonly WorldCable[];
 }
 
 type AnyMachine = Machine<unknown, Order, Mail>;
 
-interface CableDraft {
-  readonly id: string;
-  readonly link: LinkPlan;
-  readonly ways: readonly ("there" | "back")[];
+interface CableDraft extends WorldCable {
   readonly sockets: readonly Socket[];
 }
 
@@ -51,7 +54,6 @@ interface Ear {
   readonly stream: string | null;
 }
 
-const deviceId = (id: string): string => `device ${id}`;
 const portId = ({ device, port, stream }: Ear): string =>
   stream === null ? `port ${device}.${port}` : `port ${device}.${port} ${stream}`;
 const streamOf = (link: LinkPlan): string | null => (link.stream === undefined ? null : link.id);
@@ -180,6 +182,8 @@ export function buildRig(plan: Plan, quantumSamples: number = DEFAULT_QUANTUM_SA
     wires: wiresOf(machines, slots, specs, cables, ears, network),
     world: worldOf(plan, slots, cables),
     timebases,
+    slots,
+    cables,
   };
 }
 
@@ -236,7 +240,7 @@ function earsOf(cables: readonly CableDraft[]): Ear[] {
 }
 
 /** A device is wired for clock only to ports that stand in its sources at some time. Behind a converter there is none. */
-function portsListenedTo(plan: Plan, device: DevicePlan): ReadonlySet<number> {
+export function portsListenedTo(plan: Plan, device: DevicePlan): ReadonlySet<number> {
   const later = sourcesChanges(plan, device).flatMap(({ clockSources }) => clockSources);
   const sources = [...device.clockSources, ...later].filter((source) => source !== INTERNAL);
   return new Set(sources.filter((source) => converterAt(device, source) === null).map(Number));
@@ -329,95 +333,4 @@ function wiresOf(
     for (let port = 0; port < count; port++) (wires[slot(id)] as Wire[][]).push([]);
   for (const { from, out, to, port } of network.wires) connect(from, out, { to: slot(to), port });
   return wires;
-}
-
-/** A path that nothing can be laid along, for no text in a file is empty: what a bad contact does is a cut of one cable. */
-const BAD_CONTACT = "";
-
-function worldOf(plan: Plan, slots: ReadonlyMap<string, number>, cables: readonly CableDraft[]): WorldEvent<Order>[] {
-  const power = plan.devices.map((device) => ({ id: device.id, changes: powerChanges(plan, device) }));
-  const sources = plan.devices
-    .map((device) => ({ id: device.id, changes: sourcesChanges(plan, device) }))
-    .filter(({ changes }) => changes.length > 0);
-  const stopsSync = new Set(plan.events.flatMap((event) => (event.do === "stop-sync" ? [event.device] : [])));
-  return plan.events.map((event, index) => {
-    const orders: { to: number; order: Order }[] = [];
-    const toDevice = (id: string, order: Order): void => {
-      orders.push({ to: slots.get(deviceId(id)) as number, order });
-    };
-    const toCables = (isMeant: (cable: CableDraft) => boolean, order: Order): void => {
-      for (const cable of cables) if (isMeant(cable)) orders.push({ to: slots.get(cable.id) as number, order });
-    };
-    const toNodes = (id: string, order: Order): void => {
-      for (const [machine, to] of slots) if (machine.startsWith(`node ${id} `)) orders.push({ to, order });
-    };
-    const isNamed = (cable: CableDraft): boolean =>
-      "link" in event && isAbout(event, cable.link) && (event.way === null || cable.ways.includes(event.way));
-    switch (event.do) {
-      case "unplug":
-        toCables(isNamed, { do: "unplug", end: event.end });
-        break;
-      case "plug":
-        toCables(isNamed, { do: "plug", end: event.end, into: event.into });
-        break;
-      case "lose-contact":
-      case "make-contact":
-        toCables(isNamed, { do: event.do === "lose-contact" ? "cut" : "mend", path: BAD_CONTACT });
-        break;
-      case "cut":
-      case "mend":
-        toCables((cable) => cable.link.laidAlong.includes(event.path), { do: event.do, path: event.path });
-        break;
-      case "power-cut":
-      case "battery-empty":
-      case "power-back":
-        for (const { id, changes } of power) {
-          const change = changes.find((each) => each.event === index);
-          if (change === undefined) continue;
-          toDevice(id, { do: "power", on: change.on });
-          if (stopsSync.has(id)) toNodes(id, { do: "sync", stopped: false });
-        }
-        break;
-      case "reboot":
-        toDevice(event.device, { do: "reboot", part: event.part });
-        // Whatever had stopped it starts anew.
-        if (event.part !== "surface" && stopsSync.has(event.device))
-          toNodes(event.device, { do: "sync", stopped: false });
-        break;
-      case "hang":
-      case "unhang":
-        toDevice(event.device, { do: "hang", hung: event.do === "hang" });
-        break;
-      case "stop-sync":
-      case "start-sync":
-        toNodes(event.device, { do: "sync", stopped: event.do === "stop-sync" });
-        break;
-      case "stick":
-      case "unstick":
-        toDevice(event.device, { do: "stick", stuck: event.do === "stick" });
-        toNodes(event.device, { do: "stick", stuck: event.do === "stick" });
-        break;
-      case "set-clock-sources":
-        break;
-      case "choose-source":
-        toDevice(event.device, { do: "choose-source", source: event.source });
-        break;
-      case "set-port-clock":
-        toDevice(event.device, { do: "set-port-clock", port: event.port, clock: event.clock });
-        break;
-      case "step-frequency":
-        toDevice(event.device, { do: "bend" });
-        break;
-      case "temperature":
-        for (const { id, oscillator } of plan.devices) {
-          const feelsHeat = oscillator.tempcoTable !== null || oscillator.tempcoPpmPerCelsius !== 0;
-          if ((event.device ?? id) === id && feelsHeat) toDevice(id, { do: "bend" });
-        }
-        break;
-    }
-    for (const { id, changes } of sources)
-      for (const { event: by, clockSources } of changes)
-        if (by === index) toDevice(id, { do: "set-clock-sources", clockSources });
-    return { atNs: event.atNs, fact: { kind: "event", index, event }, orders };
-  });
 }

@@ -7,11 +7,9 @@
  */
 import type { Plan } from "../shared/plan.ts";
 import { sha256 } from "../shared/sha256.ts";
+import { STAMP_CHARACTERS } from "../shared/units.ts";
 import type { Said } from "./meaning.ts";
 import { meaningOf } from "./meaning.ts";
-
-/** None that looks like another: without I and 1, O and 0, B and 8, S and 5, Z and 2. */
-const CHARACTERS = "ACDEFGHJKLMNPQRTUVWXY34679";
 
 /** The spelling alphabet of the International Radiotelephony (ITU Radio Regulations, appendix 14; ICAO annex 10), from memory. */
 const SPELLED: Readonly<Record<string, string>> = {
@@ -21,15 +19,25 @@ const SPELLED: Readonly<Record<string, string>> = {
   ...{ "3": "Three", "4": "Four", "6": "Six", "7": "Seven", "9": "Nine" },
 };
 
+/** A plan never changes, and several places of a page say its stamp. */
+const stamps = new WeakMap<Plan, string>();
+
 /** "K7-QF" */
 export function stampOf(plan: Plan): string {
-  const digest = sha256(new TextEncoder().encode(canonical(meaningOf(plan) as unknown as Said)));
+  const known = stamps.get(plan) ?? stampOfSaid(meaningOf(plan) as unknown as Said);
+  stamps.set(plan, known);
+  return known;
+}
+
+/** The stamp of a part of what a plan says. */
+export function stampOfSaid(said: Said): string {
+  const digest = sha256(new TextEncoder().encode(canonical(said)));
   // Twelve digits are 48 bits: exact in a number, and even over the stamps to a part in half a billion.
   let left = Number.parseInt(digest.slice(0, 12), 16);
   let stamp = "";
   for (let place = 0; place < 4; place++) {
-    stamp += (place === 2 ? "-" : "") + (CHARACTERS[left % CHARACTERS.length] as string);
-    left = Math.floor(left / CHARACTERS.length);
+    stamp += (place === 2 ? "-" : "") + (STAMP_CHARACTERS[left % STAMP_CHARACTERS.length] as string);
+    left = Math.floor(left / STAMP_CHARACTERS.length);
   }
   return stamp;
 }

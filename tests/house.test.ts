@@ -45,12 +45,15 @@ describe("arrows and purity", () => {
     expect(missing).toEqual([]);
   });
 
-  test("jsonc-parser and seedrandom have one door each", () => {
-    for (const name of ["jsonc-parser", "seedrandom"]) {
+  test("seedrandom has one door, jsonc-parser one to read and one to edit", () => {
+    for (const [name, most] of [
+      ["jsonc-parser", 2],
+      ["seedrandom", 1],
+    ] as const) {
       const doors = [...sources].filter(
         ([path, text]) => isPure(path) && importsOf(path, text).packages.includes(name),
       );
-      expect(doors.map(([path]) => path).length, name).toBeLessThanOrEqual(1);
+      expect(doors.map(([path]) => path).length, name).toBeLessThanOrEqual(most);
     }
   });
 
@@ -119,6 +122,8 @@ describe("nothing lies about", () => {
   );
   const productEntries = [
     "cli/main.ts",
+    // A thread of its own, by its built file.
+    "cli/trials/worker.ts",
     ...[...page.matchAll(/src="\.\/([^"]+\.ts)"/g)].map(([, name]) => `viewer/${name}`),
   ];
 

@@ -1,11 +1,15 @@
-import { readFileSync } from "node:fs";
-import { expect, it } from "vitest";
+import { spawnSync } from "node:child_process";
+import { chmodSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { delimiter, join } from "node:path";
+import { describe, expect, it } from "vitest";
 import { CHECK_RULES } from "../shared/check-rules.ts";
 import { DEFAULTS } from "../shared/defaults.ts";
 import { LINK_TYPES, linkType, NS_PER_METRE } from "../shared/link-types.ts";
 import { OSCILLATOR_TYPES, oscillatorType } from "../shared/oscillators.ts";
 import { RULE_NAMES } from "../shared/rule-names.ts";
 import { TABLES } from "../sim/tables/columns.ts";
+import { readPlainYaml } from "./helpers/plain-yaml.ts";
 import { plan } from "./helpers/rig.ts";
 import { fromTexts } from "./tables/sheets.ts";
 
@@ -118,3 +122,99 @@ it("the tables of devices and cables in the README make a rig", () => {
   const { devices: made, links, leaders } = plan(text as string);
   expect([made.length, links.length, leaders]).toEqual([2, 1, ["foh-desk"]]);
 });
+
+describe.skipIf(process.platform === "win32")(
+  "parts of a list of faults on many machines, as the README has them",
+  () => {
+    const readme = readFileSync("README.md", "utf8");
+    const blocks = (language: string) =>
+      [...readme.matchAll(new RegExp(`\`\`\`${language}\\n([\\s\\S]*?)\`\`\``, "gu"))].map(([, text = ""]) => text);
+    const scripts = blocks("sh");
+
+    /** What the command would be given, in place of the command. */
+    function asked(script: string, env: Readonly<Record<string, string>>): string {
+      const folder = mkdtempSync(join(tmpdir(), "pulltest-readme-"));
+      try {
+        for (const [name, skip] of [
+          ["npx", "shift; "],
+          ["pulltest", ""],
+        ] as const) {
+          writeFileSync(join(folder, name), `#!/bin/sh\n${skip}echo "$@"\n`);
+          chmodSync(join(folder, name), 0o755);
+        }
+        const path = [folder, process.env.PATH].join(delimiter);
+        const { status, stdout, stderr } = spawnSync("sh", ["-c", script], {
+          env: { PATH: path, ...env },
+          encoding: "utf8",
+        });
+        expect({ status, stderr }).toEqual({ status: 0, stderr: "" });
+        return stdout.trim();
+      } finally {
+        rmSync(folder, { recursive: true });
+      }
+    }
+
+    it("every script is one", () => {
+      expect(scripts.length).toBeGreaterThan(2);
+      for (const script of scripts) {
+        const { status, stderr } = spawnSync("sh", ["-n"], { input: script, encoding: "utf8" });
+        expect({ status, stderr }, script).toEqual({ status: 0, stderr: "" });
+      }
+    });
+
+    it("a Slurm array counts its tasks from 0 and plays the parts from 1 to the last", () => {
+      const [script = ""] = scripts.filter((each) => each.includes("#SBATCH"));
+      const [, first, last] = /--array=(\d+)-(\d+)/.exec(script) ?? [];
+      expect(first).toBe("0");
+      for (const task of [0, Number(last)])
+        expect(
+          asked(script, {
+            SLURM_ARRAY_TASK_ID: String(task),
+            SLURM_ARRAY_TASK_COUNT: String(Number(last) + 1),
+            SLURM_CPUS_PER_TASK: "2",
+          }),
+        ).toBe(`faults quay.json --threads 2 --shard ${task + 1}/${Number(last) + 1} --keep part-${task + 1} --resume`);
+    });
+
+    it("an indexed Job counts from 0 and plays the parts from 1 to the last", () => {
+      const [manifest = ""] = blocks("yaml");
+      const job = readPlainYaml(manifest) as never as {
+        readonly apiVersion: string;
+        readonly kind: string;
+        readonly spec: {
+          readonly completionMode: string;
+          readonly completions: number;
+          readonly template: {
+            readonly spec: {
+              readonly restartPolicy: string;
+              readonly containers: readonly {
+                readonly command: readonly string[];
+                readonly volumeMounts: readonly { readonly name: string }[];
+              }[];
+              readonly volumes: readonly { readonly name: string }[];
+            };
+          };
+        };
+      };
+      const { spec } = job.spec.template;
+      const [container] = spec.containers;
+      expect([job.apiVersion, job.kind, job.spec.completionMode]).toEqual(["batch/v1", "Job", "Indexed"]);
+      // The only two that a Job takes.
+      expect(["OnFailure", "Never"]).toContain(spec.restartPolicy);
+      expect(container?.volumeMounts.map(({ name }) => name)).toEqual(spec.volumes.map(({ name }) => name));
+      const [shell, option, script = ""] = container?.command ?? [];
+      expect([shell, option]).toEqual(["sh", "-c"]);
+      const { completions } = job.spec;
+      for (const index of [0, completions - 1])
+        expect(asked(script, { JOB_COMPLETION_INDEX: String(index) })).toBe(
+          `faults quay.json --threads 2 --shard ${index + 1}/${completions} --keep part-${index + 1} --resume`,
+        );
+    });
+
+    it("the reader of the manifest takes no other YAML", () => {
+      const [manifest = ""] = blocks("yaml");
+      for (const broken of ["   kind: Job", "kind: Job", "a: yes", "a: {b: c}", "\tb: c", "a: *b"])
+        expect(() => readPlainYaml(`${manifest}${broken}\n`), broken).toThrow();
+    });
+  },
+);

@@ -37,10 +37,7 @@ export function name(text: string): HTMLElement {
   return h("bdi", {}, text);
 }
 
-/** The same for places that take text only: first strong isolate … pop directional isolate (Unicode 6.3, UAX 9). */
-export function isolated(text: string): string {
-  return `\u2068${text}\u2069`;
-}
+export { isolated } from "../sim/tell/words.ts";
 
 export interface Column {
   readonly head: string;

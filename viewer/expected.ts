@@ -6,7 +6,7 @@ import { DEVICE_LOOKS, LINK_CLOCK_LOOKS, longWord, type StateLook } from "../sha
 import type { ExpectSummary } from "../shared/summary.ts";
 import { secondsFromNs } from "../shared/time.ts";
 import { formatShowTime } from "../shared/units.ts";
-import type { Lane } from "./lane.ts";
+import type { Lane } from "../sim/lanes/lane.ts";
 import type { Run } from "./run.ts";
 
 /** The same run with its expectations, and the verdict that quotes them, in those words. */

@@ -3,7 +3,7 @@
  * and found another. Words only: nothing is played for them.
  */
 import type { DevicePlan, OriginPlan, Plan } from "../shared/plan.ts";
-import { duration, listed, source } from "../sim/tell/words.ts";
+import { capital, duration, listed, source } from "../sim/tell/words.ts";
 
 export interface DeviceNumber {
   /** As a file writes it. */
@@ -19,8 +19,8 @@ export interface DeviceNumber {
   readonly ifMeasured: string;
 }
 
-const ORIGIN_WORDS: Readonly<Record<OriginPlan["origin"] | "given", string>> = {
-  given: "Given in the file",
+const ORIGIN_WORDS: Readonly<Record<OriginPlan["origin"], string>> = {
+  "own entry": "Given in the file",
   "device type": "Given by its type in the file",
   standard: "Default, from a standard",
   handbook: "Default, from a handbook",
@@ -46,6 +46,10 @@ const ROWS: readonly Row[] = [
     ifMeasured: "Everything hangs on it: whom it follows, and whether it has another to go to. Read it off the device." },
   { name: "bootSeconds", label: "Takes to boot", value: ({ bootSeconds }) => none(bootSeconds),
     ifMeasured: "Longer: what goes through it is silent for as much longer." },
+  { name: "surfaceBootSeconds", label: "Surface alone takes to boot", value: ({ surfaceBootSeconds }) => none(surfaceBootSeconds),
+    ifMeasured: "Longer: nobody can mute from it for as much longer." },
+  { name: "engineBootSeconds", label: "Engine alone takes to boot", value: ({ engineBootSeconds }) => none(engineBootSeconds),
+    ifMeasured: "Longer: what goes through it is silent for as much longer when the engine reboots." },
   { name: "whileBooting", label: "Gives while it boots", value: ({ whileBooting }) => whileBooting.replaceAll("-", " "),
     ifMeasured: "If it gives a clock meanwhile: those who follow it stay with it, and what they hear from it clicks or is off pitch." },
   { name: "oscillator.type", label: "Oscillator", value: ({ oscillator }) => oscillator.type,
@@ -114,7 +118,7 @@ export function numbersOf(plan: Pick<Plan, "origins">, device: DevicePlan): read
   for (const row of plan.origins ?? []) if (row.ids.includes(device.id)) found.set(row.name, row);
   const numbers = ROWS.map(({ name, label, value, ifMeasured }): DeviceNumber => {
     const row = found.get(name);
-    const origin = plan.origins === undefined ? "Not known" : ORIGIN_WORDS[row?.origin ?? "given"];
+    const origin = plan.origins === undefined ? "Not known" : wordsOf(row);
     // The run asks for no wander of a device that is steady, whoever said so.
     const isAsked = name === "oscillator.sigma1" ? device.oscillator.wander !== null : (row?.isAsked ?? true);
     const isAssumed = row?.origin === "assumed";
@@ -122,6 +126,13 @@ export function numbersOf(plan: Pick<Plan, "origins">, device: DevicePlan): read
   });
   const rank = ({ isAssumed, isAsked }: DeviceNumber) => (isAsked ? (isAssumed ? 0 : 1) : 2);
   return [...numbers].sort((one, other) => rank(one) - rank(other));
+}
+
+/** What somebody measured is said first: it is worth more than where it stands. */
+function wordsOf(row: OriginPlan | undefined): string {
+  const given = ORIGIN_WORDS[row?.origin ?? "own entry"];
+  if (row?.said === undefined) return given;
+  return row.measured === undefined ? `${given}: ${row.said}` : `${capital(row.said)}. ${given}`;
 }
 
 function figure(value: number): string {

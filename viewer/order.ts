@@ -3,7 +3,7 @@
  * name; links by id; feeds by name. Numbers in names count as numbers, so that 2 stands before 10.
  */
 import type { DevicePlan } from "../shared/plan.ts";
-import { createFollowers, type Followers } from "./follow.ts";
+import { createFollowers, type Followers } from "../sim/lanes/follow.ts";
 import type { Run } from "./run.ts";
 
 // One language for all, so that a page looks the same wherever it is opened.

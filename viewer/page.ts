@@ -1,7 +1,9 @@
 /** What every view is made from. */
+
+import type { Lanes } from "../sim/lanes/lane.ts";
 import type { ScenarioTexts } from "../sim/run-data.ts";
 import type { Engine } from "./engine/client.ts";
-import type { Lanes } from "./lane.ts";
+import type { Changed } from "./room/changed.ts";
 import type { Workspace } from "./room/workspace.ts";
 import type { Run } from "./run.ts";
 import type { FeedSlips } from "./slips.ts";
@@ -34,6 +36,10 @@ export interface Room {
   open(files: ScenarioTexts): Promise<string | null>;
   /** Changes the scenario's text and says so: `what` goes on from "Undo: ". A text that cannot be changed is told. */
   edit(what: string, change: (text: string) => string): void;
+  /** Changes any of the texts as one step. Returns why it could not, for whoever asked to tell; null: it is done. */
+  editFiles(what: string, change: (files: ScenarioTexts) => ScenarioTexts): string | null;
+  /** What differs from the plan that was opened, or from another one. */
+  readonly changed: Changed;
   /** An engine beside the one that plays what is worked on: to compare, to try. Close it. */
   newEngine(): Engine;
 }

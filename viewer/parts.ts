@@ -1,10 +1,13 @@
 /** The parts of the page in their order. */
 import { compareIn } from "./compare/in-room.ts";
+import { hurtIn } from "./hurt/in-room.ts";
 import { lessonsIn } from "./lessons/in-room.ts";
 import { rigMapPart } from "./map/map.ts";
 import type { PagePart, Room } from "./page.ts";
 import { eventList } from "./room/event-list.ts";
 import { mapActions } from "./room/map-actions.ts";
+import { planPart } from "./room/plan-part.ts";
+import { rigActions } from "./room/rig-actions.ts";
 import { takeAwayPart } from "./takeaway/takeaway.ts";
 import { assumedPart } from "./views/assumed.ts";
 import { devicesPart } from "./views/devices.ts";
@@ -20,6 +23,7 @@ import { showPart } from "./views/show.ts";
 import { stabilityPart } from "./views/stability.ts";
 import { timelinePart } from "./views/timeline.ts";
 import { whyPart } from "./views/why.ts";
+import { walkIn } from "./walk/part.ts";
 
 export interface Parts {
   readonly parts: readonly PagePart[];
@@ -39,10 +43,13 @@ export function partsFor(room: Room): Parts {
     parts: [
       top,
       followPart,
-      (context) => rigMapPart(context, mapActions(context)),
+      (context) => rigMapPart(context, mapActions(context), rigActions(context)),
+      planPart,
+      walkIn(room, () => localStorage),
       lessons,
       showPart,
       eventList(room),
+      hurtIn(room, () => localStorage),
       compareIn(room),
       whyPart,
       shouldSeePart,

@@ -4,18 +4,17 @@
  * No drawing here.
  */
 import type { DevicePlan, Plan } from "../shared/plan.ts";
-import type { DeviceState } from "../shared/record.ts";
 import type { DeviceLookKey } from "../shared/states.ts";
 import { secondsFromNs } from "../shared/time.ts";
 import { deviceById } from "../sim/by-id.ts";
+import type { Following } from "../sim/lanes/follow.ts";
+import { changesOf, type Lane, type Lanes, type Stretch } from "../sim/lanes/lane.ts";
 import { isPlainSwitch } from "../sim/network/outcome.ts";
 import { isTold } from "../sim/tell/event-words.ts";
 import { eventSentence } from "../sim/tell/events.ts";
-import { networkBehind } from "../sim/tell/picture.ts";
-import { cableIn, duration, kilohertz, listed, showTime, source } from "../sim/tell/words.ts";
+import { LAMPS, outputWords, readsWords } from "../sim/tell/should-see.ts";
+import { cableIn, duration, listed, showTime, source } from "../sim/tell/words.ts";
 import { isolated } from "./dom.ts";
-import type { Following } from "./follow.ts";
-import { changesOf, type Lane, type Lanes, type Stretch } from "./lane.ts";
 import type { Moment, Moments } from "./map/moments.ts";
 import type { Run } from "./run.ts";
 
@@ -42,18 +41,6 @@ export interface SheetLine {
   /** Further changes before the next event that are left out. */
   readonly more: number;
 }
-
-const LAMPS: Readonly<Record<DeviceLookKey, string>> = {
-  leading: "Its lock lamp may be dark or lit: it follows nobody.",
-  locked: "Its lock lamp may be lit and steady. To whom it is locked the lamp does not say.",
-  "locked-later": "Its lock lamp may be lit and steady, as with its first source.",
-  acquiring: "Its lock lamp may be dark, or come and go.",
-  holdover: "Its lock lamp may go out, come and go, or stay lit.",
-  "free-run": "Its lock lamp may be lit all the same: to its own clock.",
-  works: "It has no lock lamp of its own; the lamps of its ports may flicker.",
-  starting: "Lamps may light in any order while it boots.",
-  off: "Dark.",
-};
 
 /** As long as this many changes between two events are told one by one. */
 const MOST_CHANGES = 6;
@@ -86,8 +73,8 @@ export function shouldSee(run: Pick<Run, "plan" | "summary">, lanes: Lanes, mome
     return {
       state: moment.stretch,
       lamp: LAMPS[key],
-      reads: isPlainSwitch(plan, device) ? "" : reads(plan, device, key, standing),
-      outputs: onFeeds.has(device.id) ? outputs(device, key) : "",
+      reads: isPlainSwitch(plan, device) ? "" : readsWords(plan, device, key, standing, isolated),
+      outputs: onFeeds.has(device.id) ? outputWords(device, key) : "",
       beside: [...moment.beside, ...moment.lines].map(({ says }) => says).join("; "),
       todo: todo(plan, device, key, standing, moment),
     };
@@ -162,35 +149,20 @@ function linesBetween(
 
 type Standing = Following["standings"] extends ReadonlyMap<string, infer S> ? S : never;
 
-function reads(plan: Plan, device: DevicePlan, key: DeviceLookKey, standing: Standing | undefined): string {
-  if (key === "off" || key === "starting" || standing === undefined) return "Reads nothing.";
-  const rate = kilohertz(device.sampleRateHz);
-  const { source: current, upstream } = standing;
-  if (current === null || current === "internal" || key === "free-run" || key === "leading") {
-    const set = standing.clockSources.filter((one) => one !== "internal");
-    const instead = key === "free-run" && set.length > 0 ? `, not ${listed(set.map(source), "or")}` : "";
-    return `Reads: clock source internal${instead}; ${rate}.`;
-  }
-  const network = networkBehind(plan, device.id, current);
-  const names = [network?.name, upstream?.name].filter((name) => name !== undefined).map(isolated);
-  const from = names.length === 0 ? "" : ` (${names.join(", ")})`;
-  const lost = key === "holdover" ? "was " : "";
-  return `Reads: clock source ${lost}${source(current)}${from}; ${rate}.`;
-}
-
-/** How the state of a run is called in `muteWhile`. */
-function stateOf(key: DeviceLookKey): DeviceState {
-  if (key === "leading" || key === "works") return "free-run";
-  return key === "locked-later" ? "locked" : key;
-}
-
-function outputs(device: DevicePlan, key: DeviceLookKey): string {
-  const { muteWhile, unmuteSeconds, unmuteRampSeconds } = device;
-  if (key === "off") return "Nothing comes out of it.";
-  if (!muteWhile.includes(stateOf(key))) return "Its outputs are open.";
-  const after = unmuteSeconds > 0 ? `${duration(unmuteSeconds)} after that` : "right after that";
-  const level = unmuteRampSeconds > 0 ? `with a fade of ${duration(unmuteRampSeconds)}` : "at full level, with no fade";
-  return `It mutes its outputs itself; they open ${after}, ${level}.`;
+/** Of the engine alone where nothing else of it reboots at that moment. */
+function bootSecondsFrom(
+  { events }: Plan,
+  { id, bootSeconds, engineBootSeconds }: DevicePlan,
+  atSeconds: number,
+): number {
+  const isEngineAlone = events.some(
+    (event) =>
+      event.do === "reboot" &&
+      event.device === id &&
+      event.part === "engine" &&
+      secondsFromNs(event.atNs) === atSeconds,
+  );
+  return isEngineAlone ? engineBootSeconds : bootSeconds;
 }
 
 function todo(
@@ -227,7 +199,7 @@ function todo(
         ? "By its settings internal is its only clock source. If it should follow: ears out, outputs down, then set a port."
         : `Ears out, outputs down at the last device you control; then see what arrives at ${listed(ports, "and")}.`;
     case "starting":
-      return `Outputs down at the last device you control before it is back; it takes ${duration(device.bootSeconds)}.`;
+      return `Outputs down at the last device you control before it is back; it takes ${duration(bootSecondsFrom(plan, device, stretch.fromSeconds))}.`;
     case "off":
       return "Outputs down behind it before it gets power.";
   }

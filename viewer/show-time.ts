@@ -1,5 +1,13 @@
 /** Show time on the page: as fine as the window asks for, never finer. */
+import { timeOfDay } from "../shared/as-said.ts";
+import type { Plan } from "../shared/plan.ts";
+import { nsFromSeconds } from "../shared/time.ts";
 import { showTime } from "../sim/tell/words.ts";
+
+/** " (18:00:00)": the time of day beside show time, where the file says when the show starts; else empty. */
+export function byTheClock(plan: Pick<Plan, "startsAt"> | null, seconds: number): string {
+  return plan?.startsAt === undefined ? "" : ` (${timeOfDay(plan.startsAt, nsFromSeconds(seconds))})`;
+}
 
 /** "00:20:00.310": show time with so many decimals of a second. */
 export function fineTime(seconds: number, decimals: number): string {

@@ -1,7 +1,8 @@
 /** A run inside the page's template. */
 import { readFile } from "node:fs/promises";
 import { type PageRun, runData } from "../../sim/run-data.ts";
-import { jsonText, plain } from "./plain.ts";
+import { inHtml } from "./html.ts";
+import { jsonText } from "./plain.ts";
 
 /** Where the template wants the run. */
 const PLACE = "<!--run-->";
@@ -20,8 +21,4 @@ export function filledIn(template: string, run: PageRun): string {
   return template
     .replace(/<title>[^<]*<\/title>/, () => title)
     .replace(PLACE, () => `<script type="application/json" id="run">${data}</script>`);
-}
-
-function inHtml(text: string): string {
-  return plain(text).replaceAll("&", "&amp;").replaceAll("<", "&lt;").replaceAll(">", "&gt;").replaceAll('"', "&quot;");
 }

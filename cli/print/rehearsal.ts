@@ -1,7 +1,9 @@
 /** A rehearsal as text. */
 
+import { timeOfDay } from "../../shared/as-said.ts";
 import type { Summary } from "../../shared/summary.ts";
 import type { Telling, TimelineLine } from "../../shared/telling.ts";
+import { parseShowTime } from "../../shared/units.ts";
 import { aboutWords } from "../../sim/check/accepted.ts";
 import type { Ink, Style } from "./ink.ts";
 import { oneLine, wrapped } from "./plain.ts";
@@ -14,6 +16,8 @@ export interface RehearsalPrint {
   readonly stamp: string;
   readonly telling: Telling;
   readonly summary: Summary;
+  /** The time of day at show time 0; null: the file does not say. */
+  readonly startsAt: string | null;
   readonly listsAssumed: boolean;
 }
 
@@ -33,15 +37,19 @@ export function rehearsalText(
     const line = wrapped(`${head}  ${oneLine(text)}`, columns, head.length + 2);
     return style === null ? line : ink(style, line.slice(0, head.length)) + line.slice(head.length);
   };
+  const clocked = (at: string) => {
+    const atNs = print.startsAt === null ? null : parseShowTime(at);
+    return atNs === null || print.startsAt === null ? at : `${at} (${timeOfDay(print.startsAt, atNs)})`;
+  };
   const whoWidth = Math.max(8, ...telling.heard.map(({ who }) => oneLine(who).length));
   const parts: string[][] = [
     [ink("bold", paragraph(telling.title)), ink("dim", paragraph(identity(print)))],
-    telling.timeline.map(({ at, text, weight }) => row(at, text, TIME_STYLE[weight])),
+    telling.timeline.map(({ at, text, weight }) => row(clocked(at), text, TIME_STYLE[weight])),
     telling.heard.map(({ who, text }) => row(oneLine(who).padEnd(whoWidth), text, "bold")),
     telling.beforeReturn.map((text) => paragraph(text, /^\d/.test(text) ? 3 : 0)),
     telling.ridesOut.map((text) => paragraph(text, 2)),
     telling.converters.map((text) => paragraph(text)),
-    telling.holdovers.map(({ at, text }) => row(at, text, null)),
+    telling.holdovers.map(({ at, text }) => row(clocked(at), text, null)),
     telling.chain === null ? [] : [paragraph(telling.chain)],
     [
       ...telling.verdict.map((text, index) => paragraph(text, index === 0 ? 0 : 2)),
@@ -115,10 +123,22 @@ function significant(value: number): string {
   return String(Math.ceil(value * scale) / scale);
 }
 
-/** How many there are; with the option, one line each with whom it is about. */
+/** How many there are; with the option, one line each with whom it is about, and what is measured after what is not. */
 function assumedLines({ summary, listsAssumed }: RehearsalPrint): string[] {
-  const { assumed } = summary;
-  if (assumed.length === 0) return ["No number is assumed."];
-  if (listsAssumed) return ["Assumed, until the file says otherwise:", ...assumed.map((line) => `- ${line}`)];
-  return [`${assumed.length === 1 ? "One number is" : `${assumed.length} numbers are`} assumed; --assumed lists them.`];
+  const { assumed, measured = [] } = summary;
+  if (!listsAssumed) {
+    if (assumed.length === 0) return [`No number is assumed.${measuredNote(measured)}`];
+    const many = assumed.length === 1 ? "One number is" : `${assumed.length} numbers are`;
+    return [`${many} assumed${measured.length === 0 ? "" : `, ${measured.length} measured`}; --assumed lists them.`];
+  }
+  return [
+    ...(assumed.length === 0 ? ["No number is assumed."] : ["Assumed, until the file says otherwise:"]),
+    ...assumed.map((line) => `- ${line}`),
+    ...(measured.length === 0 ? [] : ["Measured:", ...measured.map((line) => `- ${line}`)]),
+  ];
+}
+
+function measuredNote(measured: readonly string[]): string {
+  if (measured.length === 0) return "";
+  return ` ${measured.length === 1 ? "One is" : `${measured.length} are`} measured; --assumed lists them.`;
 }

@@ -5,7 +5,7 @@ import { checkAll } from "../../sim/check/index.ts";
 import { type FeedCuts, feedCuts } from "../../sim/check/risks.ts";
 import { stampOf } from "../../sim/stamp.ts";
 import { fullLinksSentence } from "../../sim/tell/channels.ts";
-import { reportObstacle, writeNewFile } from "../files.ts";
+import { outputObstacle, writeNewFile } from "../files.ts";
 import { type AcceptedHere, findingsText, type PlacedFinding } from "../print/findings.ts";
 import { issuesText } from "../print/issues.ts";
 import { jsonText, oneLine } from "../print/plain.ts";
@@ -48,7 +48,8 @@ export async function checkFile({ file, json, sarif, force, version }: CheckRequ
     io.err(`pulltest check: ${oneLine(problem)}\n`);
     return BAD_INPUT;
   };
-  const obstacle = sarif === null ? null : await reportObstacle(io.workingFolder, sarif, { inputs, force });
+  const outputs = sarif === null ? [] : [{ name: sarif, kind: "report" as const }];
+  const obstacle = await outputObstacle(io.workingFolder, outputs, { inputs, force });
   if (obstacle !== null) return refused(obstacle);
 
   const checked = checkAll(plan);

@@ -4,7 +4,7 @@ import { basename, join, resolve } from "node:path";
 import { wholeScenario } from "../../sim/tables/whole.ts";
 import { tablesFromScenario } from "../../sim/tables/write.ts";
 import { counted } from "../../sim/tell/words.ts";
-import { reasonOf, tableObstacle, writeNewFile } from "../files.ts";
+import { outputObstacle, reasonOf, writeNewFile } from "../files.ts";
 import { issuesText } from "../print/issues.ts";
 import { oneLine } from "../print/plain.ts";
 import { readScenarioFile } from "../scenario.ts";
@@ -40,10 +40,9 @@ export async function writeCsv({ file, out, force }: CsvRequest, io: Io): Promis
     return refuse(`cannot make the folder ${out}: ${reasonOf(error)}`);
   }
   // All are looked at before the first is written: half of a rig in new tables and half in old ones is neither.
-  for (const { name } of tables) {
-    const problem = await tableObstacle(io.workingFolder, name, { inputs: read.inputs, force });
-    if (problem !== null) return refuse(problem);
-  }
+  const outputs = tables.map(({ name }) => ({ name, kind: "table" as const }));
+  const obstacle = await outputObstacle(io.workingFolder, outputs, { inputs: read.inputs, force });
+  if (obstacle !== null) return refuse(obstacle);
   for (const { name, text } of tables) {
     const problem = await writeNewFile(io.workingFolder, name, text, { overwrite: force });
     if (problem !== null) return refuse(problem);

@@ -9,6 +9,7 @@ import { counted } from "../../sim/tell/words.ts";
 import { readBounded, readStream, realPathOf, receivedInstead, writeNewFile } from "../files.ts";
 import { issuesText } from "../print/issues.ts";
 import { oneLine } from "../print/plain.ts";
+import { readAsLines } from "../print/read-as.ts";
 import { BAD_INPUT, MET } from "../status.ts";
 import { sheetFromCsv } from "../tables-csv.ts";
 import type { Io } from "../terminal.ts";
@@ -68,8 +69,8 @@ export async function newFromCsv({ files, out, force }: FromCsvRequest, io: Io):
   return MET;
 }
 
-function remarks({ provisional, keptAsComments }: ReturnType<typeof scenarioFromTables>): string[] {
-  const lines: string[] = [];
+function remarks({ provisional, readAs, keptAsComments }: ReturnType<typeof scenarioFromTables>): string[] {
+  const lines = readAsLines(readAs);
   if (provisional.length > 0) {
     const devices = counted(provisional.length, "device", "devices");
     lines.push(`Of ${devices} no table says enough: ${provisional.join(", ")}. ${QUESTION}`);

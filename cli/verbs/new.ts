@@ -1,9 +1,9 @@
 /** `pulltest new`: writes a template, or lists them. */
 import { nearest } from "../../shared/nearest.ts";
+import { TEMPLATES } from "../../sim/templates/index.ts";
 import { writeNewFile } from "../files.ts";
 import { oneLine } from "../print/plain.ts";
 import { BAD_INPUT, MET } from "../status.ts";
-import { TEMPLATES } from "../templates/index.ts";
 import type { Io } from "../terminal.ts";
 
 export async function newRig(

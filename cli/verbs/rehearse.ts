@@ -1,6 +1,6 @@
-/** `pulltest rehearse`: plays a scenario and prints what happened; writes the page and the phases if asked for. */
+/** `pulltest rehearse`: plays a scenario and prints what happened; writes the page and other files if asked for. */
 
-import { resolve } from "node:path";
+import { NO_CLOCK } from "../../shared/as-said.ts";
 import { type Issue, quote } from "../../shared/issues.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { firstFix } from "../../sim/first-fix.ts";
@@ -8,15 +8,14 @@ import type { PolicyComparison } from "../../sim/policies.ts";
 import { type Run, rehearse } from "../../sim/rehearse.ts";
 import { ROWS_COMPARED_UNASKED } from "../../sim/run-data.ts";
 import { stampOf } from "../../sim/stamp.ts";
-import { counted } from "../../sim/tell/words.ts";
 import { tell } from "../../sim/tell.ts";
 import { type FaultOption, readFaults } from "../faults.ts";
-import { pageObstacle, tableObstacle, writeNewFile } from "../files.ts";
+import { outputObstacle, writeNewFile } from "../files.ts";
 import { issuesText } from "../print/issues.ts";
-import { pageText } from "../print/page.ts";
-import { phaseRows, phaseTable } from "../print/phase-csv.ts";
+import { phaseRows } from "../print/phase-csv.ts";
 import { jsonText, oneLine } from "../print/plain.ts";
 import { rehearsalText } from "../print/rehearsal.ts";
+import { type RunFilesWanted, runFiles } from "../run-files.ts";
 import { readScenarioFile } from "../scenario.ts";
 import { BAD_INPUT, MET, NOT_MET } from "../status.ts";
 import type { Io } from "../terminal.ts";
@@ -26,10 +25,9 @@ export interface RehearseRequest {
   readonly file: string;
   readonly faults: readonly FaultOption[];
   readonly seed: string | null;
-  /** Where to write the page. */
-  readonly html: string | null;
-  /** Where to write the phases, and the spacing of the rows as typed; null: the wander grid. */
-  readonly phaseCsv: string | null;
+  /** Where to write what. */
+  readonly outputs: RunFilesWanted;
+  /** The spacing of the phases as typed; null: the wander grid. */
   readonly phaseStep: string | null;
   /** Overwrite whatever is there. */
   readonly force: boolean;
@@ -45,31 +43,33 @@ export interface RehearseRequest {
 }
 
 export async function rehearseFile(request: RehearseRequest, io: Io): Promise<number> {
-  const { file, faults, seed, html, phaseCsv, force, json, assumed, why, version } = request;
+  const { file, faults, seed, force, json, assumed, why, version } = request;
+  const outputs = runFiles(request.outputs);
+  const { html } = request.outputs;
   const refused = (problem: string): number => {
     io.err(`pulltest rehearse: ${oneLine(problem)}\n`);
     return BAD_INPUT;
   };
-  if (request.returnPolicies && (why.length > 0 || phaseCsv !== null))
+  if (request.returnPolicies && (why.length > 0 || outputs.some(({ kind }) => kind !== "page")))
     return refused(
-      "--return-policies takes only --html beside it; leave out --why and --phase-csv, or ask for them in a run of their own",
+      "--return-policies takes only --html beside it; ask for --why and for other files in a run of their own",
     );
   if (seed === "") return refused('--seed: expected a text, received ""; leave it out, or write one such as quay-2');
-  const { events, options, issues: faultIssues } = readFaults(faults);
-  const read = await readScenarioFile(file, io, { events, options, seed });
+  let typed = readFaults(faults, NO_CLOCK);
+  const read = await readScenarioFile(file, io, (clock) => {
+    typed = readFaults(faults, clock);
+    return { events: typed.events, options: typed.options, seed };
+  });
   const { stepSeconds, issues: stepIssues } = readPhaseStep(request, read.plan);
-  const { questions, issues: whyIssues } = readQuestions(why, read.plan);
-  const issues = [...faultIssues, ...stepIssues, ...whyIssues, ...read.issues];
+  const { questions, understood, issues: whyIssues } = readQuestions(why, read.plan);
+  const issues = [...typed.issues, ...stepIssues, ...whyIssues, ...read.issues];
   if (issues.length > 0 || read.plan === null) {
     io.err(issuesText(issues, "nothing was played"));
     return BAD_INPUT;
   }
+  for (const words of [...typed.understood, ...understood]) io.err(`${oneLine(words)}\n`);
   const { inputs } = read;
-  const obstacle =
-    html !== null && phaseCsv !== null && resolve(io.workingFolder, html) === resolve(io.workingFolder, phaseCsv)
-      ? `${html} cannot be both the page and the phases; give one of them another name`
-      : ((html === null ? null : await pageObstacle(io.workingFolder, html, { inputs, force })) ??
-        (phaseCsv === null ? null : await tableObstacle(io.workingFolder, phaseCsv, { inputs, force })));
+  const obstacle = await outputObstacle(io.workingFolder, outputs, { inputs, force });
   if (obstacle !== null) return refused(obstacle);
   const run = rehearse(read.plan, { sha256: read.sha256 });
   const policies = request.returnPolicies || html !== null ? await policiesOf(run, request) : null;
@@ -88,18 +88,11 @@ export async function rehearseFile(request: RehearseRequest, io: Io): Promise<nu
   }
   const isOutcome = !json && why.length === 0 && !request.returnPolicies;
   const telling = isOutcome || html !== null ? tell(run, { fix: firstFix(run) }) : null;
-  if (html !== null && telling !== null) {
-    const page = await pageText({ ...run, telling, ...(policies && { policies }), files: read.texts });
-    const problem = await writeNewFile(io.workingFolder, html, page, { overwrite: true });
+  for (const { name, write } of outputs) {
+    const { text, about } = await write({ ...run, telling, policies, files: read.texts, stepSeconds, version });
+    const problem = await writeNewFile(io.workingFolder, name, text, { overwrite: true });
     if (problem !== null) return refused(problem);
-    io.err(`Wrote ${oneLine(html)}: open it in a browser, no network needed.\n`);
-  }
-  if (phaseCsv !== null) {
-    const { text, devices, rows } = phaseTable(run.plan, run.record, stepSeconds);
-    const problem = await writeNewFile(io.workingFolder, phaseCsv, text, { overwrite: true });
-    if (problem !== null) return refused(problem);
-    const what = `${counted(devices, "device", "devices")}, ${counted(rows, "row", "rows")}`;
-    io.err(`Wrote ${oneLine(phaseCsv)}: phase against true time, ${what}, ${stepSeconds} s apart.\n`);
+    io.err(`Wrote ${oneLine(name)}: ${about}.\n`);
   }
   if (request.returnPolicies && policies !== null) {
     const { policiesJson, policiesText } = await import("../print/policies.ts");
@@ -113,7 +106,10 @@ export async function rehearseFile(request: RehearseRequest, io: Io): Promise<nu
   else
     io.out(
       rehearsalText(
-        { file, version, stamp: stampOf(read.plan), telling, summary: run.summary, listsAssumed: assumed },
+        {
+          ...{ file, version, stamp: stampOf(read.plan), telling, summary: run.summary, listsAssumed: assumed },
+          startsAt: read.plan.startsAt ?? null,
+        },
         { ink: io.ink.out, columns: io.columns },
       ),
     );
@@ -130,7 +126,7 @@ async function policiesOf(run: Run, { returnPolicies }: RehearseRequest): Promis
 const PHASE_CELLS_MAX = 10_000_000;
 
 function readPhaseStep(
-  { phaseCsv, phaseStep }: RehearseRequest,
+  { outputs: { phaseCsv }, phaseStep }: RehearseRequest,
   plan: Plan | null,
 ): { readonly stepSeconds: number; readonly issues: readonly Issue[] } {
   const typed = phaseStep === null || phaseStep.trim() === "" ? Number.NaN : Number(phaseStep);

@@ -1,8 +1,9 @@
 /** Options of `stability` as typed, read all at once: what is wrong with them comes back as issues. */
+import { NO_CLOCK, readInstant } from "../../shared/as-said.ts";
 import { type Issue, quote } from "../../shared/issues.ts";
 import { nearest } from "../../shared/nearest.ts";
 import type { Ns } from "../../shared/time.ts";
-import { parseShowTime, SHOW_TIME_EXPECTED } from "../../shared/units.ts";
+import { formatShowTime, SHOW_TIME_EXPECTED } from "../../shared/units.ts";
 import {
   aes11Masks,
   MASKS,
@@ -94,9 +95,16 @@ export function readOptions(request: StabilityRequest): {
   };
   const instant = (option: string, text: string | null): Ns | null => {
     if (text === null) return null;
-    const at = parseShowTime(text);
-    if (at === null) refuse(option, SHOW_TIME_EXPECTED, text, `write it like ${option} 00:20:00`);
-    return at;
+    const read = readInstant(text, NO_CLOCK);
+    if ("expected" in read) refuse(option, read.expected, text, read.remedy);
+    else if (read.understood !== null)
+      refuse(
+        option,
+        SHOW_TIME_EXPECTED,
+        text,
+        `write ${formatShowTime(read.value)} if it is ${read.understood.split(",")[0]}`,
+      );
+    return "value" in read ? read.value : null;
   };
   const parts = (text: string) => text.split(",").map((part) => part.trim());
 

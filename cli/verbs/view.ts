@@ -15,11 +15,8 @@ import { readScenarioFile } from "../scenario.ts";
 import { ownAddresses } from "../serve/addresses.ts";
 import { LOOPBACK, type Served, serve } from "../serve/server.ts";
 import { sayWhere } from "../serve/where.ts";
-import { BAD_INPUT } from "../status.ts";
+import { BAD_INPUT, INTERRUPTED } from "../status.ts";
 import type { Io } from "../terminal.ts";
-
-/** 128 + SIGINT, as a shell says it. */
-const INTERRUPTED = 130;
 
 export interface ViewRequest {
   /** Null: the page as it comes, with what is shipped in it. */

@@ -181,13 +181,13 @@ function powerOn(w: Work): void {
   if (life === undefined) throw new Error(`${n.spec.id} has no oscillator life that begins at ${now} ns`);
   s.life = life;
   s.drive = { kind: "own", flow: standingFlow(timebaseOf(w, life), now), doubtRate: 0 };
-  boot(w, "power is back");
+  boot(w, n.bootNs, "power is back");
 }
 
-function boot(w: Work, reason: string): void {
-  const { s, now, n } = w;
+function boot(w: Work, takesNs: Ns, reason: string): void {
+  const { s, now } = w;
   stopTimers(w);
-  s.bootUntilNs = later(now, n.bootNs);
+  s.bootUntilNs = later(now, takesNs);
   s.bootCause = w.cause;
   s.byHand = null;
   s.stuck = null;
@@ -200,13 +200,14 @@ function reboot(w: Work, part: "surface" | "engine" | "all"): void {
   if (s.state === "off") return;
   if (part === "surface") {
     if (s.surfaceUntilNs === NEVER) w.effects.push({ do: "record", fact: { kind: "surface", works: false } });
-    s.surfaceUntilNs = later(now, n.bootNs);
+    s.surfaceUntilNs = later(now, n.surfaceBootNs);
     s.surfaceCause = w.cause;
     return;
   }
   setHung(w, false);
   if (s.drive.kind === "loop" || (s.drive.kind === "own" && s.drive.flow.rate !== 0)) runOnOwn(w, 0);
-  boot(w, part === "all" ? "it reboots" : "its engine reboots");
+  if (part === "all") boot(w, n.bootNs, "it reboots");
+  else boot(w, n.engineBootNs, "its engine reboots");
 }
 
 function leaveStarting(w: Work): void {

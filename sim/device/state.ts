@@ -147,6 +147,8 @@ export interface DeviceNumbers {
   readonly waitToRestoreNs: Ns;
   readonly reactionNs: Ns;
   readonly bootNs: Ns;
+  readonly surfaceBootNs: Ns;
+  readonly engineBootNs: Ns;
   readonly quantumSeconds: number;
   /** Longest time on a control that was kept: noticing, then holdover. */
   readonly openSecondsMax: number;
@@ -171,6 +173,8 @@ export function deviceNumbers(spec: DeviceSpec): DeviceNumbers {
     waitToRestoreNs: nsFromSeconds(plan.waitToRestoreSeconds),
     reactionNs: nsFromSeconds(plan.reactionSeconds),
     bootNs: nsFromSeconds(plan.bootSeconds),
+    surfaceBootNs: nsFromSeconds(plan.surfaceBootSeconds),
+    engineBootNs: nsFromSeconds(plan.engineBootSeconds),
     quantumSeconds: spec.quantumSeconds,
     openSecondsMax: spec.noticeSecondsMax + plan.holdoverSeconds,
   };

@@ -1,6 +1,6 @@
 /** What one policy comes to: folded over several runs that differ only in the instant of the return. */
 import { clicksIn } from "../hearing/clicks.ts";
-import type { Run } from "../rehearse.ts";
+import type { Run, RunHeard } from "../rehearse.ts";
 import { pictureAt, ringsIn, toldOf } from "../tell/picture.ts";
 import { feedsInOrder } from "../tell/pieces.ts";
 
@@ -44,7 +44,12 @@ export interface Outcome {
 /** @param runs the first is that of the plan as it stands */
 export function outcomeOf(runs: readonly [Run, ...Run[]]): Outcome {
   const [first] = runs;
-  const feeds = feedsInOrder(toldOf(first)).map(({ id, heardBy }): FeedOutcome => {
+  return { runs: runs.length, feeds: feedOutcomes(runs), clocksAtEnd: clocksAtEnd(first) };
+}
+
+/** Gravest listeners first. */
+export function feedOutcomes(runs: readonly [RunHeard, ...RunHeard[]]): readonly FeedOutcome[] {
+  return feedsInOrder(runs[0]).map(({ id, heardBy }): FeedOutcome => {
     const heard = runs.map(({ summary }) => summary.feeds.find((feed) => feed.id === id)!);
     const own = heard[0]!;
     return {
@@ -68,7 +73,6 @@ export function outcomeOf(runs: readonly [Run, ...Run[]]): Outcome {
       mayBeSilent: heard.some(({ mayBeSilent }) => mayBeSilent),
     };
   });
-  return { runs: runs.length, feeds, clocksAtEnd: clocksAtEnd(first) };
 }
 
 function spreadOf(values: readonly number[]): Spread {

@@ -9,7 +9,7 @@
 import { exp, log, PI } from "../../shared/maths.ts";
 
 /** ln Γ(a) for a > 0: Stirling's series after moving a to 15 or above, where its rest is below 1e-16. */
-function logGamma(a: number): number {
+export function logGamma(a: number): number {
   let shifted = a;
   let product = 1;
   while (shifted < 15) {

@@ -72,7 +72,8 @@ export function unlisted(called: string, place: Place, bench: CableBench, kind: 
 
 const PORT_MAX = 999;
 
-function withPort({ device, port }: End, used: Set<string>, chosen: string[]): string {
+/** @param used ports that are taken, one more where one is chosen; that one is in `chosen` as well */
+export function withPort({ device, port }: End, used: Set<string>, chosen: string[]): string {
   if (port !== null) return `${device}.${Number(port)}`;
   let free = 1;
   // Beyond the last port that there can be the reader of the file says so.

@@ -4,6 +4,8 @@
  * a heading as well. Keys that begin with ~ are no keys of the file: `read.ts` says what becomes of them.
  */
 
+import { LINK_TYPES } from "../../shared/link-types.ts";
+
 /** How a cell is read: `values.ts`. */
 export type As =
   | "text"
@@ -40,7 +42,8 @@ export type TableName =
   | "events"
   | "expect"
   | "accepted"
-  | "patch";
+  | "patch"
+  | "measurements";
 
 export interface TableShape {
   readonly name: TableName;
@@ -58,8 +61,9 @@ function column(key: string, as: As, headings: readonly string[] = [], said?: Co
 const columns = (as: As, ...keys: string[]): Column[] => keys.map((key) => column(key, as));
 
 const AT_START = column("atStart", "word", ["at the start", "starts"]);
+const ARRIVES = column("~arrives", "time", ["arrives", "arrives at", "comes", "comes at", "later", "there from"]);
 
-const DEVICE_FIELDS: readonly Column[] = [
+export const DEVICE_FIELDS: readonly Column[] = [
   column("like", "text", ["like type", "model type"]),
   column("kind", "word", ["type", "category", "kind of device"], {
     ...{ console: "desk", mixer: "desk", "mixing-desk": "desk", "mixing-console": "desk", stagebox: "stage-box" },
@@ -106,9 +110,13 @@ const DEVICE_FIELDS: readonly Column[] = [
   ...columns("yes", "givesWhenUnlocked"),
   ...columns("word", "whileBooting"),
   column("bootSeconds", "seconds", ["boot", "boots in", "boot time", "starts in"]),
+  column("surfaceBootSeconds", "seconds", ["surface boot", "surface boots in", "surface boot time"]),
+  column("engineBootSeconds", "seconds", ["engine boot", "engine boots in", "engine boot time"]),
   ...columns("list", "afterReboot.clockSources", "muteWhile"),
   ...columns("value", "muteOutOfStep"),
   ...columns("seconds", "unmuteSeconds", "unmuteRampSeconds"),
+  ...columns("seconds", ...LINK_TYPES.map((type) => `comingUpSeconds.${type}`)),
+  ...columns("value", "origins"),
 ];
 
 const DEVICES: TableShape = {
@@ -121,6 +129,7 @@ const DEVICES: TableShape = {
     ...DEVICE_FIELDS,
     column("power", "list", ["supply", "supplies", "power supply", "mains", "fed from"]),
     AT_START,
+    ARRIVES,
   ],
   always: ["id", "name", "kind", "~leads", "clockSources"],
 };
@@ -162,6 +171,7 @@ const CABLES: TableShape = {
     column("~spareOf", "text", ["spare of", "spare for", "backup of", "backup for"]),
     column("tested", "text", ["tested on", "last pulled", "pulled on"]),
     AT_START,
+    ARRIVES,
     column("terminatedAt", "list", ["terminator", "terminated"]),
     column("network", "text", ["network id"]),
     ...columns("seconds", "noticeSeconds", "comingUpSeconds"),
@@ -207,6 +217,7 @@ export const TABLES: readonly TableShape[] = [
     columns: [
       column("title", "text", ["show", "production"]),
       column("run.length", "time", ["length", "show length"]),
+      column("run.startsAt", "text", ["starts at", "show starts", "time of day", "doors"]),
       column("rig.sampleRateHz", "hertz", ["sample rate", "rate"]),
       ...columns("text", "run.seed"),
       ...columns("word", "run.begin"),
@@ -318,6 +329,21 @@ export const TABLES: readonly TableShape[] = [
     always: [],
   },
 ];
+
+/** What somebody measured of device types: no table of a scenario, but of a library. */
+export const MEASUREMENTS: TableShape = {
+  name: "measurements",
+  needs: [["type"], ["number"], ["value"]],
+  columns: [
+    column("type", "text", ["device type", "kind of device", "device"]),
+    column("number", "text", ["what", "name of number", "what was measured", "quantity", "key"]),
+    column("value", "text", ["measured value", "result", "reading", "is", "seconds"]),
+    column("measured", "text", ["date", "day", "measured on", "date measured"]),
+    column("from", "text", ["note", "notes", "who", "by", "how", "where from", "remark"]),
+    column("times", "number", ["how often", "count", "repeats"]),
+  ],
+  always: [],
+};
 
 export function shapeOf(name: TableName): TableShape {
   return TABLES.find((shape) => shape.name === name) as TableShape;

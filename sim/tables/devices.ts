@@ -81,7 +81,11 @@ export function resolveSources(entry: Entry, key: string, device: string, called
 }
 
 /** A port or internal; null where no cable brings the device a clock from what is named. */
-function sourceFor(source: string, device: string, { names, links, arrivals }: Called): string | null {
+export function sourceFor(
+  source: string,
+  device: string,
+  { names, links, arrivals }: Omit<Called, "refuse">,
+): string | null {
   const port = /^(?:(?:port|socket|p)\s*)?([1-9]\d{0,2})$/i.exec(source)?.[1];
   if (port !== undefined) return port;
   if (OWN_CLOCK.test(source)) return "internal";

@@ -12,6 +12,16 @@ export interface Entry {
   /** Its row. */
   readonly at: Place;
   readonly notes: string[];
+  /** What was read from forms that may mean two things. */
+  readonly readAs: ReadAs[];
+}
+
+/** A cell that may mean two things, and how it was taken. */
+export interface ReadAs {
+  readonly place: Place;
+  readonly text: string;
+  /** "minutes and seconds, 90 s" */
+  readonly as: string;
 }
 
 export type Refuse = (place: Place, expected: string, received: string, remedy: string) => void;
@@ -24,7 +34,7 @@ export function refuseInto(issues: Issue[]): Refuse {
 }
 
 export function entryAt(at: Place): Entry {
-  return { fields: {}, cells: new Map(), at, notes: [] };
+  return { fields: {}, cells: new Map(), at, notes: [], readAs: [] };
 }
 
 /** A row as an entry: cells of known columns as fields, what else it holds as notes. */
@@ -56,6 +66,7 @@ export function entryOf(sheet: KnownSheet, row: readonly Cell[], refuse: Refuse)
     if (isBlank) return;
     const read = readCell(column, cell.text, heading.unit);
     if ("expected" in read) refuse(place, read.expected, quote(cell.text.trim()), read.remedy);
+    else if (read.understood !== undefined) entry.readAs.push({ place, text: cell.text.trim(), as: read.understood });
     const before = fieldOf(entry, column.key);
     const isContinued = Array.isArray(before) && Array.isArray(read.value);
     setField(entry, column.key, isContinued ? [...before, ...(read.value as unknown[])] : read.value);

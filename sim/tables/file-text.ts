@@ -77,7 +77,7 @@ export function textOfTables(tables: Tables, leaders: readonly string[] | null, 
 }
 
 /** What was kept in one line; what is to be answered on lines of its own. */
-function joined(notes: readonly string[]): string[] {
+export function joined(notes: readonly string[]): string[] {
   const isOwnLine = (note: string) => /^(?:Provisional|On the patch sheet|The patch sheet)/.test(note);
   const kept = notes.filter((note) => !isOwnLine(note)).join("; ");
   return [...(kept === "" ? [] : [kept]), ...notes.filter(isOwnLine)];
@@ -86,8 +86,8 @@ function joined(notes: readonly string[]): string[] {
 /** As people write them: what a thing is called and what it joins before its numbers. */
 const FIRST = ["id", "name", "type", "from", "to", "ends", "at", "do", "device", "link", "path", "through", "channels"];
 
-/** Without the keys that are no keys of the file. */
-function bared(fields: Readonly<Record<string, unknown>>): Record<string, unknown> {
+/** Without the keys that are no keys of the file, in the usual order. */
+export function bared(fields: Readonly<Record<string, unknown>>): Record<string, unknown> {
   const all = Object.entries(fields).filter(([key, value]) => !key.startsWith("~") && value !== undefined);
   const rank = (key: string) => (FIRST.includes(key) ? FIRST.indexOf(key) : FIRST.length);
   return Object.fromEntries(all.sort(([one], [other]) => rank(one) - rank(other)));

@@ -8,11 +8,23 @@ import { sortIssues } from "../../shared/issues.ts";
 import { readScenario } from "../../shared/scenario.ts";
 import { arrivalsOf, joinCables } from "./cables.ts";
 import { nameDevices, resolveSources, settleSources } from "./devices.ts";
-import { type Entry, entryAt, entryOf, fieldOf, placeOf, refuseInto, setField, textOf, textsOf } from "./entry.ts";
+import {
+  type Entry,
+  entryAt,
+  entryOf,
+  fieldOf,
+  placeOf,
+  type ReadAs,
+  refuseInto,
+  setField,
+  textOf,
+  textsOf,
+} from "./entry.ts";
 import { LISTS, type ListName, type Tables, textOfTables } from "./file-text.ts";
 import { freeId, idFrom, idFromName, Names } from "./names.ts";
 import { patchFeeds } from "./patch.ts";
 import { knownSheet, type Sheet } from "./sheet.ts";
+import { settleTimes } from "./times.ts";
 
 export interface TablesRead {
   /** Null where anything is wrong. */
@@ -21,6 +33,8 @@ export interface TablesRead {
   readonly issues: readonly Issue[];
   /** Ids of devices of which something was taken that no table says. */
   readonly provisional: readonly string[];
+  /** Cells that may mean two things, and how each was taken. */
+  readonly readAs: readonly ReadAs[];
   /** Headings that no column is known by, with their file: kept as comments. */
   readonly keptAsComments: readonly { readonly file: string; readonly heading: string }[];
 }
@@ -81,6 +95,7 @@ export function scenarioFromTables(sheets: readonly Sheet[]): TablesRead {
       textsOf(spare, "links").map((text) => links.idOr(text)),
     );
   tables.spares.push(...sparesOf(tables.cables, tables.spares, links));
+  settleTimes(tables, refuse);
 
   const text = textOfTables(tables, leaders, known);
   const read = readScenario({ file: "", bytes: new TextEncoder().encode(text) }, () => ({
@@ -97,7 +112,12 @@ export function scenarioFromTables(sheets: readonly Sheet[]): TablesRead {
   const keptAsComments = known.flatMap(({ file, headings }) =>
     headings.flatMap(({ text: heading, column }) => (column === null && heading !== "" ? [{ file, heading }] : [])),
   );
-  return { text: issues.length === 0 ? text : null, issues: sortIssues(issues, files), provisional, keptAsComments };
+  const readAs = Object.values(tables).flatMap((entries) => entries.flatMap((entry) => entry.readAs));
+  return {
+    text: issues.length === 0 ? text : null,
+    issues: sortIssues(issues, files),
+    ...{ provisional, readAs, keptAsComments },
+  };
 }
 
 declare const TextEncoder: { new (): { encode(text: string): Uint8Array } };

@@ -1,6 +1,6 @@
 /** A table as somebody gave it: cells with their places, of what kind it is, and which column says what. */
 import { type Issue, quote } from "../../shared/issues.ts";
-import { type Column, TABLES, type TableShape } from "./columns.ts";
+import { type Column, MEASUREMENTS, TABLES, type TableShape } from "./columns.ts";
 import { bare } from "./values.ts";
 
 export interface Cell {
@@ -45,11 +45,16 @@ export interface Heading {
 /** A title and a date may stand above the headings, not half a page. */
 const ROWS_ABOVE = 10;
 
-/** Its kind by its columns; an issue where they fit none. */
-export function knownSheet(sheet: Sheet): KnownSheet | Issue {
+/** Its kind, of these, by its columns; an issue where they fit none. */
+export function knownSheet(
+  sheet: Sheet,
+  shapes: readonly TableShape[] = TABLES,
+  kinds = "device and kind; from and to; through; at and do; or channel and box",
+): KnownSheet | Issue {
   const rows = sheet.rows.filter((row) => row.some(({ text }) => text.trim() !== ""));
   for (const [at, row] of rows.slice(0, ROWS_ABOVE).entries()) {
-    const [best] = TABLES.map((shape) => ({ shape, headings: headingsOf(shape, row) }))
+    const [best] = shapes
+      .map((shape) => ({ shape, headings: headingsOf(shape, row) }))
       .filter(({ shape, headings }) => hasNeeds(shape, headings))
       .sort((one, other) => known(other.headings) - known(one.headings));
     if (best === undefined) continue;
@@ -65,17 +70,37 @@ export function knownSheet(sheet: Sheet): KnownSheet | Issue {
   const cell = first?.find(({ text }) => text.trim() !== "") ?? { text: "", line: 1, column: 1 };
   return {
     ...{ file: sheet.file, line: cell.line, column: cell.column, path: [] },
-    expected:
-      "a row of headings that tells what the table is: device and kind; from and to; through; at and do; or channel and box",
+    expected: `a row of headings that tells what the table is: ${kinds}`,
     received: first === undefined ? "an empty table" : quote(first.map(({ text }) => text.trim()).join(", ")),
     remedy: "write the headings into the first row; the guide lists them and what else they may be called",
   };
 }
 
-/** How many columns of some kind a row of texts names: tells commas from semicolons. */
-export function headingsKnown(texts: readonly string[]): number {
+const DELIMITERS = [",", ";", "\t"] as const;
+
+/**
+ * What stands between the cells of a text: whichever gives most headings that are known, in any of the first lines.
+ * `known` counts them.
+ */
+export function delimiterIn(
+  text: string,
+  cellsOf: (line: string, delimiter: string) => readonly string[],
+): { readonly delimiter: string; readonly known: number } {
+  const lines = text.split(/\r\n|\n|\r/, 20);
+  const scores = DELIMITERS.map((delimiter) =>
+    Math.max(0, ...lines.map((line) => headingsKnown(cellsOf(line, delimiter)))),
+  );
+  const known = Math.max(...scores);
+  return { delimiter: DELIMITERS[scores.indexOf(known)] as string, known };
+}
+
+/** A thousand devices with every column filled in; a recording of samples is longer. */
+export const CELLS_MAX = 20_000;
+
+/** How many columns of some kind a row of texts names. */
+function headingsKnown(texts: readonly string[]): number {
   const row = texts.map((text) => ({ text, line: 1, column: 1 }));
-  return Math.max(...TABLES.map((shape) => known(headingsOf(shape, row))));
+  return Math.max(...[...TABLES, MEASUREMENTS].map((shape) => known(headingsOf(shape, row))));
 }
 
 function known(headings: readonly Heading[]): number {

@@ -1,4 +1,5 @@
 /** One cell of a table: its text read as a value of the scenario file, and a value written as text. */
+import { AMBIGUOUS_COMMA, type AsSaid, COMMA_REMEDY, readDuration, readLength } from "../../shared/as-said.ts";
 import type { As, Column } from "./columns.ts";
 
 /** A heading or a name without case, spaces and signs: "Length (ft)" and "length_ft" are one. */
@@ -33,12 +34,14 @@ export function unguarded(text: string): string {
 }
 
 export type CellRead =
-  | { readonly value: unknown }
+  | {
+      readonly value: unknown;
+      /** How a form was taken that may mean two things; left out: it means one. */
+      readonly understood?: string;
+    }
   | { readonly value: unknown; readonly expected: string; readonly remedy: string };
 
 const NUMBER = /^([+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(\P{Nd}*)$/u;
-/** "1,000": a thousand to one reader, one to another. */
-const AMBIGUOUS = /^[+-]?[1-9]\d{0,2},\d{3}(?:\D|$)/;
 
 interface Unit {
   readonly expected: string;
@@ -47,39 +50,6 @@ interface Unit {
 }
 
 const UNITS: Partial<Record<As, Unit>> = {
-  metres: {
-    expected: "a length, such as 12 m, 12,5 or 30 ft",
-    // The international foot is 0.3048 m exactly (from memory), and a foot is twelve inches.
-    sizes: {
-      "": 1,
-      m: 1,
-      metre: 1,
-      metres: 1,
-      meter: 1,
-      meters: 1,
-      ft: 0.3048,
-      foot: 0.3048,
-      feet: 0.3048,
-      "'": 0.3048,
-      "′": 0.3048,
-    },
-  },
-  seconds: {
-    expected: "a time in seconds, such as 90, 90 s or 1.5 min",
-    sizes: {
-      "": 1,
-      s: 1,
-      sec: 1,
-      second: 1,
-      seconds: 1,
-      ms: 0.001,
-      min: 60,
-      minutes: 60,
-      minute: 60,
-      h: 3600,
-      hours: 3600,
-    },
-  },
   hertz: { expected: "a sample rate, such as 48000 or 48 kHz", sizes: { "": 1, hz: 1, khz: 1000, k: 1000 } },
   number: { expected: "a number, such as 12 or 0.5", sizes: { "": 1, ppm: 1, ppb: 1, hz: 1, "%": 1, "°c": 1, ms: 1 } },
 };
@@ -91,9 +61,11 @@ export function readCell(column: Column, raw: string, unit: string): CellRead {
     case "text":
     case "story":
       return { value: text };
-    case "number":
     case "metres":
+      return asCell(text, readLength(text, unit));
     case "seconds":
+      return asCell(text, readDuration(text, unit));
+    case "number":
     case "hertz":
       return readNumber(column.as, text, unit);
     case "numbers": {
@@ -105,7 +77,8 @@ export function readCell(column: Column, raw: string, unit: string): CellRead {
     case "yes":
       return { value: yesOrNo(text) };
     case "time":
-      return { value: /^\d:\d\d:\d\d(?:\.\d+)?$/.test(text) ? `0${text}` : text };
+      // Read when all tables are there: the time of day needs to know when the show starts.
+      return { value: text };
     case "word":
       return { value: wordFor(column, text) };
     case "words":
@@ -117,14 +90,15 @@ export function readCell(column: Column, raw: string, unit: string): CellRead {
   }
 }
 
+function asCell(text: string, read: AsSaid<number>): CellRead {
+  if ("expected" in read) return { value: text, ...read };
+  return read.understood === null ? { value: read.value } : { value: read.value, understood: read.understood };
+}
+
 function readNumber(as: As, text: string, heading: string): CellRead {
   const { expected, sizes } = UNITS[as] ?? (UNITS.number as Unit);
   const refused = { value: text, expected };
-  if (AMBIGUOUS.test(text))
-    return {
-      ...refused,
-      remedy: "write 1000 for a thousand and 1.5 for one and a half: a comma before three digits may mean either",
-    };
+  if (AMBIGUOUS_COMMA.test(text)) return { ...refused, remedy: COMMA_REMEDY };
   const found = NUMBER.exec(text);
   const word = found?.[2]?.trim().toLowerCase() ?? "";
   const unit = word === "" && Object.hasOwn(sizes, heading) ? heading : word;

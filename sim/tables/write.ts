@@ -49,6 +49,7 @@ export function tablesFromScenario(scenario: Fields, types: Fields): WrittenTabl
     expect: list(scenario, "expect"),
     accepted: [...list(scenario, "accepted"), ...list(rig, "accepted")],
     patch: [],
+    measurements: [],
   };
   return TABLES.filter(({ name }) => rows[name].length > 0 || ALWAYS.includes(name)).map((shape) =>
     table(shape, rows[shape.name]),

@@ -8,6 +8,7 @@ import { sourcesChanges } from "../lives.ts";
 import { deviceAcross, networkBehind } from "./picture.ts";
 import {
   agree,
+  along,
   cableIn,
   cables,
   capital,
@@ -17,7 +18,6 @@ import {
   inSentence,
   isPlural,
   listed,
-  path,
   ppm,
   short,
   source,
@@ -58,17 +58,17 @@ export function eventWords(plan: Plan, event: EventPlan): string {
       return contactWords(plan, event);
     case "cut":
     case "mend": {
-      const along = plan.links.filter((link) => link.laidAlong.includes(event.path));
-      const taken = [...new Set(along.map(cableOf))];
+      const laid = plan.links.filter((link) => link.laidAlong.includes(event.path));
+      const taken = [...new Set(laid.map(cableOf))];
       const all = taken.length === 0 ? "" : `: ${cables(taken, { name: (id) => cableIn(plan, id) })}`;
-      if (event.do === "mend") return `Cables along ${path(event.path)} are whole again${all}`;
-      return `Everything laid along ${path(event.path)} is cut${all}`;
+      if (event.do === "mend") return `Cables ${along(event.path)} are whole again${all}`;
+      return `Everything laid ${along(event.path)} is cut${all}`;
     }
     case "reboot": {
       const after = comesBackWith(plan, event);
       if (event.part === "engine") return `${name}: the engine reboots, the surface stays up${after}`;
       if (event.part === "all") return `${name} ${verb("reboots", "reboot")}${after}`;
-      const boot = device === undefined ? "" : ` for ${duration(device.bootSeconds)}`;
+      const boot = device === undefined ? "" : ` for ${duration(device.surfaceBootSeconds)}`;
       return `${name}: only the surface reboots. Audio and clock go on; nobody can mute from it${boot}`;
     }
     case "power-cut":

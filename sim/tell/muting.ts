@@ -57,7 +57,7 @@ const OFF_THE_HEAD: Partial<Record<Mute["ears"], string>> = {
 };
 
 /** "In-ears: out of ears. The monitor engineer mutes at the in-ear transmitter." */
-function muteWords({ plan }: Told, { ears, who, at, feeds }: Mute): string {
+export function muteWords({ plan }: Pick<Told, "plan">, { ears, who, at, feeds }: Mute): string {
   const heard = plan.feeds.filter(({ id }) => feeds.includes(id)).map((feed) => ({ ...feed, heardBy: [ears] }));
   const head = listener(heard[0]!, heard.slice(0, 1)).head;
   const first = OFF_THE_HEAD[ears] ?? "";

@@ -60,7 +60,7 @@ export function summaryOf({ summary }: Told, feed: FeedPlan): FeedSummary | unde
 }
 
 /** Feeds as people care for them: those nearest the audience first. */
-export function feedsInOrder({ plan }: Told): readonly FeedPlan[] {
+export function feedsInOrder({ plan }: Pick<Told, "plan">): readonly FeedPlan[] {
   const ranks = ["pa", "wedges", "in-ears", "assisted-hearing", "comms", "broadcast", "stream", "record"];
   const rank = ({ heardBy }: FeedPlan) => Math.min(ranks.length, ...heardBy.map((ears) => ranks.indexOf(ears)));
   return plan.feeds

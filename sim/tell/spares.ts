@@ -1,9 +1,11 @@
 /** What an event says about the spares: one that carries, one that was none. */
 import type { EventPlan, Plan, SparePlan } from "../../shared/plan.ts";
+import { linkById } from "../by-id.ts";
+import { testedOf } from "../tested.ts";
 import { groupedBy, together } from "./listeners.ts";
 import { stretchAt, type Told } from "./picture.ts";
 import type { Piece } from "./pieces.ts";
-import { agree, cableIn, duration, listed, path } from "./words.ts";
+import { agree, along, cableIn, duration, listed } from "./words.ts";
 
 export interface SpareSentences {
   /** To stand with the event: the pair fell together. */
@@ -22,7 +24,7 @@ export function spareSentences(
   const failed: string[] = [];
   const covered: Piece[] = [];
   const byHand: Piece[] = [];
-  let carrying = 0;
+  const carrying: string[] = [];
   const broken = new Set(scene.events.flatMap((event) => brokenBy(told.plan, event)));
   for (const group of told.plan.spares) {
     const main = group.links[0];
@@ -36,14 +38,30 @@ export function spareSentences(
       failed.push(noSpareLeft(told.plan, group, scene.events, hit));
       covered.push(...hit.filter(({ kind }) => kind === "silent"));
     } else if (group.mode === "manual") byHand.push(...hit.filter(({ isOpen }) => !isOpen));
-    else if (hit.length > 0 ? hit.every(({ kind }) => kind === "dropout") : isMerged(told.plan, group)) carrying += 1;
+    else if (hit.length > 0 ? hit.every(({ kind }) => kind === "dropout") : isMerged(told.plan, group))
+      carrying.push(main);
   }
-  const one = "This spare works here; nobody has pulled it on site.";
-  const many = "These spares work here; nobody has pulled them on site.";
-  const works = carrying === 0 ? [] : [carrying === 1 ? one : many];
+  const works = carrying.length === 0 ? [] : [onSite(told.plan, carrying)];
   const longest = byHand.reduce((most, { from, to }) => Math.max(most, to - from), 0);
   if (byHand.length > 0) works.push(`This counts on somebody who changes over by hand within ${duration(longest)}.`);
   return { failed, covered, works };
+}
+
+/** A spare takes over when its main is pulled: whether that was done, and whether it still counts. */
+function onSite(plan: Plan, mains: readonly string[]): string {
+  const head = mains.length === 1 ? "This spare works here" : "These spares work here";
+  const them = mains.length === 1 ? "it" : "them";
+  const found = mains.map((id) => {
+    const link = linkById(plan, id);
+    return link === undefined ? null : testedOf(plan, link);
+  });
+  if (found.every((tested) => tested !== null && !tested.isChanged)) {
+    const [first] = found.flatMap((tested) => tested?.date ?? []).sort();
+    return `${head}; ${mains.length === 1 ? "its main was" : "their mains were"} pulled on site${mains.length === 1 ? "" : ", the first"} on ${first}.`;
+  }
+  if (found.some((tested) => tested?.isChanged === true))
+    return `${head}; something there has changed since somebody pulled ${them} on site.`;
+  return `${head}; nobody has pulled ${mains.length === 1 || found.every((tested) => tested === null) ? them : "all of them"} on site.`;
 }
 
 /** A group of duplicates that some feed goes over: the loss of one is not heard at all. */
@@ -78,7 +96,7 @@ function noSpareLeft(plan: Plan, group: SparePlan, events: readonly EventPlan[],
     const cables = listed(group.links.map((link) => (/^(main|spare)$/.test(link) ? link : cableIn(plan, link))));
     const one = tails.length === 0 ? "One forklift takes both." : `One forklift takes both, and ${listed(tails)}.`;
     const both = group.links.length === 2 ? "both" : "all";
-    return `Not a spare: ${cables} are ${both} laid along ${path(cut.path)}. ${one.replace("both", both)}`;
+    return `Not a spare: ${cables} are ${both} laid ${along(cut.path)}. ${one.replace("both", both)}`;
   }
   const down = `No spare is up to take over from the ${cableIn(plan, group.links[0]!)}`;
   return tails.length === 0 ? `${down}.` : `${down}: ${listed(tails)}.`;

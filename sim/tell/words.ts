@@ -94,6 +94,11 @@ export function listed(items: readonly string[], last = "and"): string {
   return `${items.slice(0, -1).join(", ")} ${last} ${items[items.length - 1]}`;
 }
 
+/** A name whose letters may run either way, set apart in a text: first strong isolate … pop directional isolate (Unicode 6.3, UAX 9). */
+export function isolated(text: string): string {
+  return `\u2068${text}\u2069`;
+}
+
 const SMALL_NUMBERS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"];
 
 /** "once", "twice", "7 times". */
@@ -110,7 +115,7 @@ export function counted(count: number, one: string, many: string): string {
 // Words that a rig is commonly named with: these take a small letter inside a sentence; a name of one's own keeps its capital.
 const COMMON_FIRST_WORDS = new Set(
   (
-    "monitor stage guest broadcast house word desk box recorder multitrack spare main split drum guitar vocal left " +
+    "monitor stage guest broadcast house tour touring word desk box recorder multitrack spare main split drum guitar vocal left " +
     "right front rear upper lower in-ear wireless radio playback matrix delay amplifier amp processor converter switch " +
     "recording system talkback comms band orchestra pit wedge clock second third backup support headline festival video " +
     "near far truck centre center middle inner outer upstage downstage north south east west singers choir strings brass keys drums"
@@ -254,9 +259,16 @@ export function cables(
   return isPlain ? `${items.length === 1 ? "cable" : "cables"} ${text}` : text;
 }
 
-/** A path as its name allows: "the stage-left wall". */
+const PREPOSITIONS = /^(above|across|along|around|behind|below|beside|in|inside|on|over|round|through|under) /i;
+
+/** A path as its name allows: "the stage-left wall", "under the stalls". */
 export function path(name: string): string {
-  return /^(the|a) /i.test(name) ? name : `the ${name}`;
+  return PREPOSITIONS.test(name) || /^(the|a) /i.test(name) ? name : `the ${name}`;
+}
+
+/** Where a cable is laid, as the path is named: "along the stage-left wall", "under the stalls". */
+export function along(name: string): string {
+  return PREPOSITIONS.test(name) ? name : `along ${path(name)}`;
 }
 
 /** A clock source as people say it: "port 1", "its own clock". */

@@ -22,7 +22,7 @@ async function openAt(file: string, { width = 1280, colorScheme = "dark", isNew 
   const { page } = opened;
   await page.locator(".sentences").waitFor();
   if ((await page.locator(".room-name", { hasText: file }).count()) === 0)
-    await page.locator(".room-group select").selectOption(file);
+    await page.locator(".room-group select").first().selectOption(file);
   await page.locator(".room-name", { hasText: file }).waitFor();
   await settled(page);
   return opened;
@@ -187,7 +187,7 @@ describe("before and after a change", () => {
     await page.keyboard.press("Control+Shift+z");
     await page.locator("#compare", { hasText: "First difference at 00:40:00.000" }).waitFor();
     await settled(page);
-    await page.locator(".room-group select").selectOption("leader-reboot.json");
+    await page.locator(".room-group select").first().selectOption("leader-reboot.json");
     await page.locator("h1", { hasText: "The FOH desk reboots" }).waitFor();
     await settled(page);
     expect(await page.locator("#compare").textContent()).toContain("Only in “After”");

@@ -57,6 +57,8 @@ export function device(
     givesWhenUnlocked: true,
     whileBooting: "nothing",
     bootSeconds: 75,
+    surfaceBootSeconds: more.bootSeconds ?? 75,
+    engineBootSeconds: more.bootSeconds ?? 75,
     muteWhile: ["starting"],
     muteOutOfStep: "unknown",
     unmuteSeconds: 0,

@@ -4,7 +4,7 @@ import { join } from "node:path";
 import type { Page } from "playwright-core";
 import { describe, expect, test } from "vitest";
 import { filledIn } from "../../cli/print/page.ts";
-import { changesOf, lanesOf } from "../../viewer/lane.ts";
+import { changesOf, lanesOf } from "../../sim/lanes/lane.ts";
 import { changesOfAll } from "../../viewer/lanes/changes.ts";
 import type { Run } from "../../viewer/run.ts";
 import { foundByAxe } from "./axe.ts";
@@ -350,7 +350,7 @@ describe("an event at its flag", () => {
     await page.locator(".flag").first().press("Enter");
     await flagTime(page).fill("soon");
     await flagTime(page).press("Tab");
-    expect(await page.locator(".flag-bar [role=alert]").textContent()).toContain("soon is no show time");
+    expect(await page.locator(".flag-bar [role=alert]").textContent()).toContain("soon: write it as hh:mm:ss");
     expect((await times(page))[0]).toBe("00:20:00");
 
     const { page: other } = await show(busyRun());

@@ -3,11 +3,11 @@
 import "../../viewer/style.css";
 import "../../viewer/room/room.css";
 import { readScenario } from "../../shared/scenario.ts";
+import { lanesOf } from "../../sim/lanes/lane.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { tell } from "../../sim/tell.ts";
 import { h } from "../../viewer/dom.ts";
 import { play as playHere } from "../../viewer/engine/play.ts";
-import { lanesOf } from "../../viewer/lane.ts";
 import { shippedLessons } from "../../viewer/lessons/in-room.ts";
 import { type LessonsApi, lessonsPart } from "../../viewer/lessons/lessons.ts";
 import type { PageContext } from "../../viewer/page.ts";
@@ -63,8 +63,10 @@ const api: LessonsApi = {
     stores.push(store);
     const room: PageContext["room"] = {
       workspace: createWorkspace(),
+      changed: { since: () => null, marks: () => new Map(), compareWith: () => null },
       open: async () => null,
       edit() {},
+      editFiles: () => null,
       newEngine: noEngine,
     };
     const context: PageContext = { run, lanes: lanesOf(run), slips: slipsOf(run), store, room, announce };

@@ -1,11 +1,12 @@
 /** The rig map alone on a page, as a script for the browser: with what can be done from it, and no room around it. */
 import "../../viewer/style.css";
+import { lanesOf } from "../../sim/lanes/lane.ts";
 import type { RunData } from "../../sim/run-data.ts";
 import { h } from "../../viewer/dom.ts";
-import { lanesOf } from "../../viewer/lane.ts";
 import { type MapActions, rigMapPart } from "../../viewer/map/map.ts";
 import { inPageOrder } from "../../viewer/order.ts";
 import type { PageContext, Room } from "../../viewer/page.ts";
+import type { Mark } from "../../viewer/room/changed.ts";
 import { runOf } from "../../viewer/run.ts";
 import { createStore, type Look } from "../../viewer/store.ts";
 import { themeStyle } from "../../viewer/theme.ts";
@@ -16,10 +17,11 @@ export const announced: string[] = [];
 
 let context: PageContext;
 
-export function openMap(data: RunData, withActions: boolean): void {
+/** @param marks by "device foh" and "link main" */
+export function openMap(data: RunData, withActions: boolean, marks: readonly (readonly [string, Mark])[] = []): void {
   const run = inPageOrder(runOf(data));
   const store = createStore(run.summary.runSeconds, 0);
-  const room = {} as Room;
+  const room = { changed: { marks: () => new Map(marks) } } as unknown as Room;
   context = { run, lanes: lanesOf(run), slips: new Map(), store, room, announce: (text) => announced.push(text) };
   document.documentElement.lang = "en";
   document.title = run.plan.title;

@@ -267,7 +267,7 @@ describe("hands", () => {
     const setIt = page.getByRole("button", { name: "Set it so at the cursor" });
     expect(await setIt.isDisabled()).toBe(true);
     await page.getByRole("button", { name: "Listen to port 2 earlier" }).click();
-    await page.getByRole("button", { name: "Listen to its own clock as well" }).click();
+    await page.getByRole("button", { name: "Listen to it as well: then its own clock" }).click();
     await page.getByRole("button", { name: "Do not listen to port 1" }).click();
     await setIt.click();
     await page.evaluate(() => rigMap.setLook({ lane: "link main there", cursorSeconds: 800 }));

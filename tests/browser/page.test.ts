@@ -6,8 +6,8 @@ import type { Page } from "playwright-core";
 import { describe, expect, test } from "vitest";
 import { filledIn } from "../../cli/print/page.ts";
 import { GROUND } from "../../shared/states.ts";
+import { changesOf, lanesOf } from "../../sim/lanes/lane.ts";
 import type { RunData } from "../../sim/run-data.ts";
-import { changesOf, lanesOf } from "../../viewer/lane.ts";
 import { type Run, runOf } from "../../viewer/run.ts";
 import { foundByAxe } from "./axe.ts";
 import { inChromium } from "./chromium.ts";
@@ -60,6 +60,13 @@ const press = async (page: Page, ...keys: string[]) => {
   await page.locator(".board").focus();
   for (const key of keys) await page.keyboard.press(key);
 };
+
+/** Whatever can be unfolded, one in another too. */
+async function openAll(page: Page): Promise<void> {
+  await page.locator("details").evaluateAll((all) => {
+    for (const each of all as { open?: boolean }[]) each.open = true;
+  });
+}
 
 describe("what is drawn", () => {
   test("opens from a file without an error, a warning or a request, and says the three sentences first", async () => {
@@ -454,7 +461,7 @@ describe("how it looks", () => {
     "at %d pixels nothing makes the page scroll sideways",
     async (width) => {
       const { page } = await show(busyRun(), { width });
-      for (const summary of await page.locator("summary").all()) await summary.click();
+      await openAll(page);
       expect(await scrollsSideways(page)).toBe(false);
       const plot = (await page.locator(".lane-drawing").first().boundingBox())!;
       expect(plot.width).toBeGreaterThan(250);
@@ -537,7 +544,7 @@ describe("how it looks", () => {
 
   test.each([1280, 390])("axe finds nothing to complain of, dark and light, %d pixels wide", async (width) => {
     const { page } = await show(busyRun(), { width });
-    for (const summary of await page.locator("summary").all()) await summary.click();
+    await openAll(page);
     const { violations, passes } = await foundByAxe(page);
     expect(violations).toEqual([]);
     expect(passes).toBeGreaterThan(20);

@@ -6,6 +6,7 @@ import { describe, expect, test } from "vitest";
 import { filledIn } from "../../cli/print/page.ts";
 import { readScenario } from "../../shared/scenario.ts";
 import { rehearse } from "../../sim/rehearse.ts";
+import { stampOf } from "../../sim/stamp.ts";
 import { tell } from "../../sim/tell.ts";
 import { foundByAxe } from "./axe.ts";
 import { inChromium } from "./chromium.ts";
@@ -65,6 +66,9 @@ async function dropSmall(page: Page) {
   await drop(page, [{ name: "small.json", text: SMALL }]);
   await drawn(page, "Two desks");
   await isSettled(page);
+}
+function planOfSmall() {
+  return readScenario({ file: "small.json", bytes: new TextEncoder().encode(SMALL) }, () => ({ problem: "" })).plan!;
 }
 /** The page with the small run and its file in it. */
 function smallPage(added?: { readonly events: readonly unknown[]; readonly seed: string | null }) {
@@ -229,6 +233,72 @@ describe("files", () => {
     expect(troubles).toEqual([]);
   });
 
+  test("by keyboard on the map: a device more with its cable, another name for it, and out again with what it takes along", async () => {
+    const { page, troubles } = await openSmall();
+    const onMap = () =>
+      page
+        .locator("#map [data-device]")
+        .evaluateAll((all) => all.map((one) => (one as SVGElement).dataset.device).sort());
+    const menu = page.locator(".map-plan");
+    await page.locator('#map [data-device="b"]').focus();
+    await page.keyboard.press("Enter");
+    await menu.locator("button", { hasText: "Add a device" }).focus();
+    await page.keyboard.press("Enter");
+    await page.keyboard.type("Guest box");
+    await page.keyboard.press("Tab");
+    await page.keyboard.type("stage");
+    await menu.locator("button", { hasText: "Add it" }).press("Enter");
+    await page.locator('#map [data-device="guest-box"]').waitFor();
+    await isSettled(page);
+    expect(await onMap()).toEqual(["a", "b", "guest-box"]);
+    const said = (await page.locator("#map .map-readout").textContent()) ?? "";
+    expect(said.replaceAll(/[\u2068\u2069]/g, "")).toContain("Guest box: Locked to port 1, Second desk");
+    expect(said).toContain("new in the plan");
+    const marked = await page.locator("#map .plan-plate[data-mark=new]").count();
+    expect(marked).toBe(["the device", "its cable", "the legend"].length);
+    const text = (await page.locator("#plan").textContent()) ?? "";
+    expect(text).toContain("Two things have changed since it was opened or saved");
+    expect(text).toContain("Cable b-guest-box: new.");
+    expect(await page.locator(".mast").textContent()).toContain(`plan ${/Plan (\S\S-\S\S):/.exec(text)?.[1]}`);
+
+    await menu.locator("button", { hasText: "Another name" }).focus();
+    await page.keyboard.press("Enter");
+    expect((await foundByAxe(page, ["#map", "#plan", "#follow"])).violations).toEqual([]);
+    await page.keyboard.press("Tab");
+    await page.keyboard.type("a");
+    await page.keyboard.press("Enter");
+    await menu.locator(".form-problem", { hasText: 'Another device has the id "a".' }).waitFor();
+    await page.keyboard.type("nother");
+    await page.keyboard.press("Enter");
+    await page.locator('#map [data-device="another"]').waitFor();
+    await isSettled(page);
+    expect(await page.evaluate(() => document.activeElement?.textContent)).toBe("Another name");
+
+    await page.locator('#map [data-device="b"]').focus();
+    await page.keyboard.press("Delete");
+    await menu
+      .locator("form", { hasText: "With it go the main cable, cable b-guest-box, the feed Main mix and one event." })
+      .waitFor();
+    await page.keyboard.press("Enter");
+    await page.waitForFunction(() => document.querySelector('#map [data-device="b"]') === null);
+    await isSettled(page);
+    expect(await page.evaluate(() => (document.activeElement as SVGElement | null)?.dataset.device)).toBe("a");
+    for (const _ of ["out", "name", "new"]) await page.keyboard.press("Control+z");
+    await page.locator("#plan", { hasText: "Nothing in the rig has changed" }).waitFor();
+    expect(await onMap()).toEqual(["a", "b"]);
+    expect(await page.locator("#plan .stamp").textContent()).toBe(stampOf(planOfSmall()));
+
+    const [picker] = await Promise.all([
+      page.waitForEvent("filechooser"),
+      page.getByRole("button", { name: "Compare with a file" }).click(),
+    ]);
+    const older = SMALL.replace('"offsetPpm": 5', '"offsetPpm": 4');
+    await picker.setFiles([{ name: "older.json", mimeType: "application/json", buffer: Buffer.from(older) }]);
+    await page.locator("#plan", { hasText: "One thing differs from older.json, plan" }).waitFor();
+    expect(await page.locator("#map .map-device .plan-plate").getAttribute("data-mark")).toBe("changed");
+    expect(troubles).toEqual([]);
+  });
+
   test("a scenario without its rig says which file is missing; the rig dropped after it belongs to it", async () => {
     const { page, troubles } = await openPage();
     await drawn(page, "The FOH desk reboots");
@@ -252,7 +322,7 @@ describe("files", () => {
     await drawn(page, "Two desks");
     await isSettled(page);
     const time = page.locator("#events .time-field").first();
-    await time.fill("4:00");
+    await time.fill("4 min");
     await time.press("Enter");
     await isSettled(page);
     const saved = page.waitForEvent("download");
@@ -302,7 +372,7 @@ describe("files", () => {
     await page.keyboard.press("Alt+ArrowLeft");
     await page.keyboard.press("Alt+ArrowLeft");
     await lasts((now) => now === before - 2);
-    await page.locator(".flag-bar input").fill("5:45");
+    await page.locator(".flag-bar input").fill("0:05:45");
     await page.locator(".flag-bar input").press("Enter");
     await lasts((now) => now === 45);
     const saved = page.waitForEvent("download");
@@ -313,13 +383,16 @@ describe("files", () => {
     expect(troubles).toEqual([]);
   });
 
-  test("pasted text", async () => {
+  test("pasted text, and a rig to begin with", async () => {
     const { page, troubles } = await openPage();
     await drawn(page, "The FOH desk reboots");
     await page.locator("button", { hasText: "Paste a text" }).click();
     await page.locator(".paste-form textarea").fill(SMALL);
     await page.locator("button", { hasText: "Rehearse this text" }).click();
     await drawn(page, "Two desks");
+    await page.getByLabel("Begin a rig of your own").selectOption("network-pair");
+    await drawn(page, "A primary and a secondary network");
+    expect(await page.locator(".room-name").textContent()).toContain("network-pair.json");
     expect(troubles).toEqual([]);
   });
 });

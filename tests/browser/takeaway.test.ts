@@ -6,6 +6,7 @@ import { csvParse } from "d3";
 import type { Page } from "playwright-core";
 import { describe, expect, test } from "vitest";
 import { filledIn } from "../../cli/print/page.ts";
+import { stampOf } from "../../sim/stamp.ts";
 import type { Run } from "../../viewer/run.ts";
 import { inChromium } from "./chromium.ts";
 import { busyRun, largeRun, strangeRun } from "./fixture.ts";
@@ -68,7 +69,7 @@ describe("a picture as SVG", () => {
     expect(found.text.match(/font-family=/g)).toHaveLength(1);
     const words = found.words.join(" ");
     expect(words).toContain(run.telling.title);
-    expect(words).toContain(`Plan ${run.summary.scenario.sha256.slice(0, 12)}`);
+    expect(words).toContain(`Plan ${stampOf(run.plan)}, files ${run.summary.scenario.sha256.slice(0, 12)}`);
     expect(words).toContain("Window 00:00:00.000 to 01:30:00.000. Cursor 00:19:59.999.");
     expect(words).toContain(run.telling.last);
     expect(found.shapes).toBeGreaterThan(subject === "lanes" ? 150 : 15);

@@ -54,7 +54,8 @@ describe("the page's template", () => {
       [own, common, engine],
       [engine, common, own],
     ] as const) {
-      expect(pieces(code).length).toBeGreaterThan(100);
+      // Most of the engine is needed by the page as well.
+      expect(pieces(code).length).toBeGreaterThan(50);
       expect(pieces(code).filter((piece) => others.some((other) => other.includes(piece)))).toEqual([]);
     }
   });

@@ -6,6 +6,7 @@ import { clockGraph } from "../../sim/clock-graph.ts";
 import { candidateFixes } from "../../sim/fix.ts";
 import { leadBy } from "../../sim/lead-by.ts";
 import { rehearse } from "../../sim/rehearse.ts";
+import { tries } from "../helpers/laws.ts";
 import { plans } from "../helpers/random-rig.ts";
 import { at, device, feed, foh, link, madi, mon, rig, rules, soundRig, spare, stage } from "./rigs.ts";
 
@@ -234,7 +235,7 @@ describe("every candidate", { timeout: 60_000 }, () => {
         const last = candidateFixes(plan).at(-1);
         if (last !== undefined) rehearse(last.apply(plan));
       }),
-      { numRuns: 40 },
+      tries(40),
     );
     for (const rule of ["left-on-internal", "no-leader", "leader-returns", "returns-at-full-level"]) {
       expect(seen).toContain(rule);
@@ -266,7 +267,7 @@ describe("every candidate", { timeout: 60_000 }, () => {
         expect(rules(after)).not.toContain("clock-unclaimed");
         if (leader !== plan.leaders[0]) moved += 1;
       }),
-      { numRuns: 200 },
+      tries(200),
     );
     expect(moved).toBeGreaterThan(20);
   });

@@ -5,6 +5,7 @@ import type { Plan } from "../../shared/plan.ts";
 import { check } from "../../sim/check/index.ts";
 import { clockGraph, runsOnOwnClock } from "../../sim/clock-graph.ts";
 import { rehearse } from "../../sim/rehearse.ts";
+import { tries } from "../helpers/laws.ts";
 import { plans } from "../helpers/random-rig.ts";
 
 /** Cables of any length are drawn; what a rig of short ones is found to have does not come from them. */
@@ -41,7 +42,7 @@ describe("whatever the rig", PATIENT, () => {
         expect(rulesOf(other)).toEqual(rulesOf(plan));
         expect(check(other).map((one) => one.what)).toEqual(check(plan).map((one) => one.what));
       }),
-      { numRuns: 100 },
+      tries(100),
     );
     for (const rule of ["ring-of-sources", "left-on-internal", "sources-share-path"]) expect(seen).toContain(rule);
   });
@@ -51,7 +52,7 @@ describe("whatever the rig", PATIENT, () => {
       fc.property(anyRig, fc.constantFrom(1, 2, 3), (plan, kind) => {
         expect(rulesOf(renamed(plan, kind)).sort()).toEqual([...rulesOf(plan)].sort());
       }),
-      { numRuns: 100 },
+      tries(100),
     );
   });
 
@@ -72,7 +73,7 @@ describe("whatever the rig", PATIENT, () => {
         }
         count += findings.length;
       }),
-      { numRuns: 100 },
+      tries(100),
     );
     expect(count).toBeGreaterThan(100);
   });
@@ -93,7 +94,7 @@ describe("a settled tree", PATIENT, () => {
           followers += plan.leaders[0] === id ? 0 : 1;
         }
       }),
-      { numRuns: 40 },
+      tries(40),
     );
     expect(followers).toBeGreaterThan(60);
   });
@@ -125,7 +126,7 @@ describe("what the check finds, the run bears out", PATIENT, () => {
           }
         }
       }),
-      { numRuns: 40 },
+      tries(40),
     );
     expect(slipping).toBeGreaterThan(10);
   });
@@ -147,7 +148,7 @@ describe("what the check finds, the run bears out", PATIENT, () => {
           rings += 1;
         }
       }),
-      { numRuns: 40 },
+      tries(40),
     );
     expect(rings).toBeGreaterThan(20);
   });

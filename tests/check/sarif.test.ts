@@ -1,15 +1,18 @@
 /**
  * The report for editors and CI against what the published schema of SARIF 2.1.0 requires, by hand: the fields that it
- * lists as required, their types, and the values that it allows (OASIS Standard, 27 March 2020). READ: run, result,
- * suppression, tool; from memory: toolComponent, reportingDescriptor, physicalLocation, region.
+ * lists as required, their types, and the values that it allows (OASIS Standard, 27 March 2020), and no other field. READ:
+ * run, result, suppression, tool, toolComponent, reportingDescriptor, reportingConfiguration, physicalLocation, region; from
+ * memory: message, multiformatMessageString, artifactLocation.
  */
 
 import { describe, expect, it } from "vitest";
 import * as z from "zod";
 import type { AcceptedHere, PlacedFinding } from "../../cli/print/findings.ts";
 import { sarifLog } from "../../cli/print/sarif.ts";
+import type { Finding } from "../../shared/finding.ts";
 import { RULE_NAMES } from "../../shared/rule-names.ts";
 import { checkAll } from "../../sim/check/index.ts";
+import { shippedPlans } from "../helpers/shipped.ts";
 import { foh, madi, mon, rig, soundRig } from "./rigs.ts";
 
 const message = z.strictObject({ text: z.string().min(1) });
@@ -94,6 +97,20 @@ describe("the report in SARIF", () => {
     const { runs } = log("quay.json");
     expect(runs).toHaveLength(1);
     expect(runs[0]!.tool.driver.rules.map(({ id }) => id)).toEqual([...RULE_NAMES]);
+  });
+
+  it("has that shape for every shipped scenario", () => {
+    let results = 0;
+    for (const [name, shipped] of shippedPlans()) {
+      const { findings, accepted } = checkAll(shipped);
+      const placed = <One extends Finding>(finding: One) => ({ ...finding, place: place(name) });
+      const asked = { findings: findings.map(placed), accepted: accepted.map(placed) };
+      const made = sarifLog({ ...asked, version: "1.2.3", workingFolder: "/quay" });
+      const [run] = shape.parse(JSON.parse(JSON.stringify(made))).runs;
+      expect(run!.results).toHaveLength(findings.length + accepted.length);
+      results += run!.results.length;
+    }
+    expect(results).toBeGreaterThan(100);
   });
 
   it("has each result at its line, under its rule, with what, why, what is seen and what to do", () => {

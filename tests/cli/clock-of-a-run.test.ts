@@ -111,7 +111,7 @@ describe("stability --device", () => {
       ["a time after --from"],
     ],
     ["a time beyond the run", ["--device", "mon", "--from", "01:00:00"], ["which ends at 00:10:00"]],
-    ["no time", ["--device", "mon", "--from", "5 min"], ['a show time "hh:mm:ss"', "--from 00:20:00"]],
+    ["no time", ["--device", "mon", "--from", "noon"], ["an instant of the show", "00:20:00"]],
     ["a step too fine", ["--device", "mon", "--step", "1e-7"], ["--step: expected at most 10000000 samples"]],
     ["a step too long", ["--device", "mon", "--from", "00:00:01", "--step", "3600"], ["give a shorter step"]],
     ["no step", ["--device", "mon", "--step", "0"], ["--step: expected a number above 0"]],

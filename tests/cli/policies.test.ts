@@ -82,10 +82,13 @@ describe("what is refused", () => {
   test.each([
     ["--why", "foh@00:20:00"],
     ["--phase-csv", "phase.csv"],
+    ["--vcd", "run.vcd"],
   ])("%s beside it", (...args) => {
     const { status, out, err } = ask(REBOOT, ...args);
     expect({ status, out }).toEqual({ status: 2, out: "" });
-    expect(err).toContain("--return-policies takes only --html beside it; leave out --why and --phase-csv");
+    expect(err).toContain(
+      "--return-policies takes only --html beside it; ask for --why and for other files in a run of their own",
+    );
   });
 
   test("a file with problems, all at once", () => {

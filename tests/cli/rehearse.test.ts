@@ -131,7 +131,7 @@ describe("faults on the command line", () => {
     expect({ status, out }).toEqual({ status: 2, out: "" });
     expect(err).toContain('did you mean "foh"?');
     expect(err).toContain("an instant within the run");
-    expect(err).toContain('a show time "hh:mm:ss"');
+    expect(err).toContain("for 2 min write 00:02:00; as hours and minutes it is 02:00:00, after the end of the show");
     expect(err).toContain('did you mean "quay wall"?');
     expect(err).toMatch(/^pulltest: four problems in the input; nothing was played\.\n/);
   });

@@ -207,6 +207,7 @@ export const summaryShape = z.strictObject({
   findings: z.array(finding),
   accepted: z.array(accepted),
   assumed: z.array(z.string()),
+  measured: z.array(z.string()).optional(),
   worstErrorSamples: z.number().nonnegative().nullable(),
 }) satisfies z.ZodType<Summary>;
 

@@ -1,10 +1,13 @@
-import { existsSync, readdirSync } from "node:fs";
+import { existsSync, readdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, test } from "vitest";
 import { version } from "../../package.json" with { type: "json" };
 import { pulltest, scratchFolder } from "./command.ts";
 
-const verbs = ["new", "csv", "check", "rehearse", "stability", "schema"];
+const verbs = [
+  ...["new", "csv", "merge", "check", "rehearse", "faults", "compare", "odds", "limits", "assumptions", "changes"],
+  ...["library", "stability", "view", "schema"],
+];
 
 describe("help", () => {
   test("of the command names every verb and every status, and goes to standard output", () => {
@@ -25,6 +28,28 @@ describe("help", () => {
 
   test("--version prints the version of the package alone", () => {
     expect(pulltest(["--version"])).toEqual({ status: 0, out: `${version}\n`, err: "" });
+  });
+});
+
+describe("schema", () => {
+  test.each([
+    [[], "scenario"],
+    [["scenario"], "scenario"],
+    [["rig"], "rig"],
+    [["library"], "library"],
+    [["lesson"], "lesson"],
+  ])("%j prints the one that is shipped", (args, kind) => {
+    const { status, out, err } = pulltest(["schema", ...args]);
+    expect({ status, err }).toEqual({ status: 0, err: "" });
+    expect(JSON.parse(out)).toEqual(JSON.parse(readFileSync(`scenarios/${kind}.schema.json`, "utf8")));
+  });
+
+  test("of no such kind is answered with those there are", () => {
+    const { status, out, err } = pulltest(["schema", "lessons"]);
+    expect({ status, out }).toEqual({ status: 2, out: "" });
+    expect(err).toBe(
+      'pulltest schema: there is no schema of "lessons". Did you mean lesson? There are: scenario, rig, library, lesson.\n',
+    );
   });
 });
 
@@ -57,7 +82,7 @@ describe("new", () => {
   test("without a name lists the templates, each with what it is", () => {
     const { status, out } = pulltest(["new"]);
     expect(status).toBe(0);
-    for (const name of ["two-desks", "spares", "festival-guest", "house-clock"])
+    for (const name of ["two-desks", "spares", "festival-guest", "broadcast-split", "house-clock", "network-pair"])
       expect(out).toMatch(new RegExp(`^ {2}${name} +\\w`, "m"));
   });
 

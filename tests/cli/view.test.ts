@@ -278,7 +278,13 @@ describe("shared", () => {
           err: (text) => {
             err += text;
           },
-          ...{ ink: { out: ink, err: ink }, columns, workingFolder: ".", input: (async function* () {})() },
+          ...{
+            ink: { out: ink, err: ink },
+            columns,
+            isWatched: false,
+            workingFolder: ".",
+            input: (async function* () {})(),
+          },
         },
       );
       return { out, err };

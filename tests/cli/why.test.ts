@@ -80,7 +80,7 @@ describe("what cannot be asked", () => {
       '--why stagge@00:20:00: expected the id of a device, a link or a feed of the scenario, received "stagge"; did you mean stage',
     );
     expect(err).toContain(
-      '--why foh@9:00: expected a show time like 00:20:05 or 00:20:05.250, or how far into the show, like "72 min", received "9:00"',
+      'received "9:00"; for 9 min write 00:09:00; as hours and minutes it is 09:00:00, after the end of the show',
     );
     expect(err).toContain("--why foh: expected WHAT@TIME");
     expect(err).toMatch(

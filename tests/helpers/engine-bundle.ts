@@ -26,6 +26,6 @@ export function shippedTexts(): { readonly texts: Readonly<Record<string, string
   const names = readdirSync("scenarios").filter((name) => name.endsWith(".json"));
   return {
     texts: Object.fromEntries(names.map((name) => [name, readFileSync(`scenarios/${name}`, "utf8")])),
-    scenarios: names.filter((name) => !/\.(rig|schema)\.json$/.test(name)),
+    scenarios: names.filter((name) => !/\.(rig|schema|library)\.json$/.test(name)),
   };
 }

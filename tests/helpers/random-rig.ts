@@ -446,6 +446,9 @@ function deviceOf(
     givesWhenUnlocked: index === 0 || each.givesWhenUnlocked,
     whileBooting: each.whileBooting,
     bootSeconds: seconds(wish, each.bootMs),
+    // Shorter, and longer, than all of it: a law that took one for another would break.
+    surfaceBootSeconds: seconds(wish, each.bootMs + 700),
+    engineBootSeconds: seconds(wish, each.bootMs - 400),
     muteWhile: ["starting"],
     muteOutOfStep: each.muteOutOfStep,
     unmuteSeconds: 0,

@@ -53,6 +53,8 @@ export function device(id: string, clockSources: readonly string[], words: Devic
     givesWhenUnlocked: true,
     whileBooting: "nothing",
     bootSeconds: 60,
+    surfaceBootSeconds: words.bootSeconds ?? 60,
+    engineBootSeconds: words.bootSeconds ?? 60,
     muteWhile: ["starting"],
     muteOutOfStep: "unknown",
     unmuteSeconds: 0,

@@ -377,7 +377,9 @@ function playEvent(rig: Rig, event: EventPlan, index: number, nowNs: number): vo
       break;
     case "reboot": {
       const device = deviceOf(event.device);
-      if (event.part !== "surface" && device.state !== "off") startBooting(device, nowNs);
+      const { bootSeconds, engineBootSeconds } = device.plan;
+      if (event.part !== "surface" && device.state !== "off")
+        startBooting(device, nowNs, event.part === "engine" ? engineBootSeconds : bootSeconds);
       break;
     }
     case "power-cut":
@@ -448,10 +450,10 @@ function followPower(rig: Rig, device: Device, nowNs: number): void {
   }
 }
 
-function startBooting(device: Device, nowNs: number): void {
+function startBooting(device: Device, nowNs: number, seconds = device.plan.bootSeconds): void {
   loseSource(device);
   enter(device, "starting", null);
-  device.bootEndsNs = nowNs + nsOf(device.plan.bootSeconds);
+  device.bootEndsNs = nowNs + nsOf(seconds);
 }
 
 /** Forgets everything that belongs to following; the oscillator and its phase go on. */

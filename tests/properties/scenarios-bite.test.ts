@@ -15,7 +15,7 @@ import { judge } from "../../sim/verdict.ts";
 
 const folder = fileURLToPath(new URL("../../scenarios/", import.meta.url));
 const scenarios = readdirSync(folder)
-  .filter((name) => /\.json$/.test(name) && !/\.(rig|schema)\.json$/.test(name))
+  .filter((name) => /\.json$/.test(name) && !/\.(rig|schema|library)\.json$/.test(name))
   .sort();
 
 function planOf(name: string): Plan {

@@ -2,7 +2,7 @@
 import { readdirSync, readFileSync } from "node:fs";
 import { Ajv } from "ajv";
 import { describe, expect, test } from "vitest";
-import { LESSON_SCHEMA, lessonJsonSchema } from "../../cli/lesson-json-schema.ts";
+import { publishedSchemas } from "../../cli/json-schemas.ts";
 import { formatIssue, formatIssues } from "../../shared/issues.ts";
 import type { Lesson } from "../../shared/lesson.ts";
 import { readLesson } from "../../shared/lesson.ts";
@@ -60,14 +60,40 @@ test("there are seven lessons and more, each of its own scenario, and the shippe
   for (const file of files) expect(readme).toContain(`[${file}](${file})`);
 });
 
+interface Described {
+  readonly description?: string;
+  readonly properties?: Readonly<Record<string, Described>>;
+  readonly items?: unknown;
+  readonly additionalProperties?: unknown;
+  readonly anyOf?: readonly unknown[];
+  readonly oneOf?: readonly unknown[];
+}
+
 describe("the published JSON Schema", () => {
-  const published = JSON.parse(JSON.stringify(lessonJsonSchema())) as object;
+  const published = JSON.parse(JSON.stringify(publishedSchemas().get("lesson"))) as object;
   const judge = new Ajv({ strict: false, allErrors: true, unicodeRegExp: true }).compile(published);
   const parsed = (file: string) => JSON.parse(readFileSync(`${FOLDER}/${file}`, "utf8")) as Record<string, unknown>;
 
   test("is as fresh as the schema it comes from, and every lesson names it", () => {
-    expect(JSON.parse(readFileSync(`scenarios/${LESSON_SCHEMA}`, "utf8")), "run npm run schema").toEqual(published);
-    for (const file of files) expect(parsed(file).$schema).toBe(`../${LESSON_SCHEMA}`);
+    expect(JSON.parse(readFileSync("scenarios/lesson.schema.json", "utf8")), "run npm run schema").toEqual(published);
+    for (const file of files) expect(parsed(file).$schema).toBe("../lesson.schema.json");
+  });
+
+  test("says of every field what it is", () => {
+    const silent: string[] = [];
+    const look = (schema: Described, path: string) => {
+      for (const [key, field] of Object.entries(schema.properties ?? {})) {
+        // What "$schema", "format" and "is" are their only value says.
+        if (field.description === undefined && !["$schema", "format", "is"].includes(key))
+          silent.push(`${path}.${key}`);
+        look(field, `${path}.${key}`);
+      }
+      for (const inner of [schema.items, schema.additionalProperties, ...(schema.anyOf ?? []), ...(schema.oneOf ?? [])])
+        if (typeof inner === "object") look(inner as Described, path);
+    };
+    look(published, "");
+    expect(silent).toEqual([]);
+    expect(JSON.stringify(published).match(/"description":/g)?.length).toBeGreaterThan(50);
   });
 
   test("accepts every shipped lesson, and refuses each with one thing in it spoilt, as the reader does", () => {

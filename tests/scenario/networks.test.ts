@@ -3,6 +3,7 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { formatIssue } from "../../shared/issues.ts";
 import type { DevicePlan, LinkPlan, Plan } from "../../shared/plan.ts";
+import { tries } from "../helpers/laws.ts";
 import { networkExample } from "../helpers/network-example.ts";
 import { plan, read } from "../helpers/rig.ts";
 
@@ -237,7 +238,7 @@ describe("streams", () => {
           if (channelsPerPacket < channels) full += 1;
         },
       ),
-      { numRuns: 200 },
+      tries(200),
     );
     expect(full).toBeGreaterThan(50);
   });
@@ -466,6 +467,6 @@ it("the order of networks, devices and links in the file changes nothing", () =>
         list.sort(() => (flips.next().value ? 1 : -1));
       expect(JSON.stringify(plan(scenario))).toBe(sorted);
     }),
-    { numRuns: 30 },
+    tries(30),
   );
 });

@@ -4,6 +4,7 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { jsonSchemas, libraryFileSchema, rigFileSchema, scenarioSchema } from "../../shared/scenario-schema.ts";
 import { example } from "../helpers/example.ts";
+import { tries } from "../helpers/laws.ts";
 import { networkExample } from "../helpers/network-example.ts";
 
 const ajv = new Ajv({ strict: false, allErrors: true, unicodeRegExp: true });
@@ -42,7 +43,7 @@ describe("the published JSON Schema", () => {
         seen[accepted ? "accepted" : "refused"] += 1;
         expect(byAjv(scenario), JSON.stringify(byAjv.errors)).toBe(accepted);
       }),
-      { numRuns: 400 },
+      tries(400),
     );
     expect(seen.accepted).toBeGreaterThan(20);
     expect(seen.refused).toBeGreaterThan(100);

@@ -1,5 +1,5 @@
 /** The scenarios that are shipped: each can be read, finds what it says it finds, and has its row in their README. */
-import { readdirSync, readFileSync } from "node:fs";
+import { readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
 import { formatIssues } from "../../shared/issues.ts";
 import type { Plan } from "../../shared/plan.ts";
@@ -9,9 +9,10 @@ import { check } from "../../sim/check/index.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { judge } from "../../sim/verdict.ts";
 import { isAboutSettings } from "../check/rigs.ts";
+import { SHIPPED } from "../helpers/shipped.ts";
 
 const FOLDER = "scenarios";
-const files = readdirSync(FOLDER).filter((name) => name.endsWith(".json") && !/\.(rig|schema)\.json$/.test(name));
+const files = SHIPPED;
 
 function read(name: string): ScenarioRead {
   const load = (other: string): FileLoaded => ({ bytes: readFileSync(`${FOLDER}/${other.replace(/^\.\//, "")}`) });

@@ -45,7 +45,9 @@ describe("the day on which a cable was pulled", () => {
     [true, "write what is expected here"],
   ])("is not %s", (date, remedy) => {
     const { issues } = read(withTested(example(), date, ({ id }) => id === "main"));
-    expect(issues.map(({ expected }) => expected)).toEqual(['a date "yyyy-mm-dd"']);
+    expect(issues.map(({ expected }) => expected)).toEqual([
+      'a date "yyyy-mm-dd", alone or with the stamp of that day behind it, "2026-11-20 K7-QF"',
+    ]);
     expect(issues.map(formatIssue)[0]).toContain(remedy);
   });
 

@@ -16,6 +16,7 @@ import {
   phaseStepOvershoot,
   timeOfPeakAfterFrequencyStep,
 } from "../../sim/loop.ts";
+import { tries } from "../helpers/laws.ts";
 import { evenInDecades } from "../helpers/numbers.ts";
 
 const alike = (count: number, naturalFrequencyHz: number, damping: number): ChainLoop[] =>
@@ -72,7 +73,7 @@ describe("the peak over frequency", () => {
         expect(decibels).toBeLessThan(peakAtMost(chain) + 1e-9);
         if (peakAtMost(chain) - decibels > 1) unlike += 1;
       }),
-      { numRuns: 40 },
+      tries(40),
     );
     expect(unlike).toBeGreaterThan(5);
   });
@@ -394,7 +395,7 @@ describe("wander through a chain", () => {
           if (ratio < 0.95) calmed += 1;
         },
       ),
-      { numRuns: 60 },
+      tries(60),
     );
     expect(amplified).toBeGreaterThan(5);
     expect(calmed).toBeGreaterThan(5);

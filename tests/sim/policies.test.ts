@@ -69,6 +69,7 @@ describe("what a policy changes", () => {
     expect: _expect,
     assumed: _assumed,
     origins: _origins,
+    assumptions: _assumptions,
     ...plan
   }: Plan) => plan;
 

@@ -75,6 +75,7 @@ const NOT_MEANT = new Set([
   "samplesPerPacket",
   "channelsPerPacket",
   "origins",
+  "startsAt",
   "assumed",
 ]);
 

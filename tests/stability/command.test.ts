@@ -37,6 +37,7 @@ async function run(content: string | null, options: Partial<StabilityRequest> = 
       },
       ink: { out: plainInk, err: plainInk },
       columns: null,
+      isWatched: false,
       workingFolder: folder,
       input: Readable.from([new TextEncoder().encode(content ?? "")]),
     },

@@ -51,7 +51,7 @@ describe("each at its row and column, with what was expected, what was there, wh
     [
       "a length in words",
       { "devices.csv": DEVICES, "cables.csv": CABLES.replace("80", "long") },
-      [/^cables\.csv:2:36 › Length: expected a length, such as 12 m, 12,5 or 30 ft, received "long"; /],
+      [/^cables\.csv:2:36 › Length: expected a length, such as 12 m, 12,5, 40 ft or 39' 4", received "long"; /],
     ],
     [
       "a thousand or one",
@@ -99,7 +99,22 @@ describe("each at its row and column, with what was expected, what was there, wh
     [
       "a time of two parts",
       { "devices.csv": DEVICES, "cables.csv": CABLES, "events.csv": "At,Do,What\n20:00,reboot,FOH desk\n" },
-      [/^events\.csv:2:1 › At: expected a show time "hh:mm:ss"/],
+      [
+        /^events\.csv:2:1 › At: expected an instant of the show, .* as hours and minutes it is 20:00:00: write that, or 00:20:00;/,
+      ],
+    ],
+    [
+      "a time of day outside of the show, and one that arrives and is there",
+      {
+        "show.csv": "Show,Length,Starts at\nLantern Quay,1:30,17:30\n",
+        "devices.csv":
+          "Device,Leads,Listens to,Arrives,At the start\nFOH desk,1,own clock,,\nStage box,,FOH desk,17:00,on\n",
+        "cables.csv": CABLES,
+      },
+      [
+        /^devices\.csv:\d+:\d+ › Arrives: .* by the clock the show goes from 17:30 to 19:00/,
+        /^devices\.csv:\d+:\d+ › Arrives: expected nothing, or off at the start/,
+      ],
     ],
   ])("%s", (_, texts, wanted) => {
     const lines = said(texts);

@@ -1,5 +1,5 @@
 /** From a scenario to tables and back: the same plan, of random rigs and of everything that is shipped. */
-import { readdirSync, readFileSync } from "node:fs";
+import { readFileSync } from "node:fs";
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { formatIssues } from "../../shared/issues.ts";
@@ -13,6 +13,7 @@ import { smallRig } from "../cli/command.ts";
 import { PATIENCE_MS, tries } from "../helpers/laws.ts";
 import { fileOfPlan } from "../helpers/plan-file.ts";
 import { plans } from "../helpers/random-rig.ts";
+import { SHIPPED } from "../helpers/shipped.ts";
 import { readText, thereAndBack } from "./sheets.ts";
 
 describe("the same plan comes back", () => {
@@ -39,10 +40,7 @@ describe("the same plan comes back", () => {
     for (const [what, count] of Object.entries(reached)) expect(count, what).toBeGreaterThan(least);
   });
 
-  const files = readdirSync("scenarios").filter(
-    (name) => name.endsWith(".json") && !/\.(rig|schema)\.json$/.test(name),
-  );
-  test.each(files)("of %s", (main) => {
+  test.each(SHIPPED)("of %s", (main) => {
     const texts: Record<string, string> = { [main]: readFileSync(`scenarios/${main}`, "utf8") };
     const before = readScenario({ file: main, bytes: readFileSync(`scenarios/${main}`) }, (name) => {
       const bytes = readFileSync(`scenarios/${name}`);

@@ -4,7 +4,7 @@ import { formatIssues } from "../../shared/issues.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { check } from "../../sim/check/index.ts";
 import { rehearse } from "../../sim/rehearse.ts";
-import { fromTexts, QUAY, quayFile, readText } from "./sheets.ts";
+import { fromTexts, QUAY, quayFile, readText, thereAndBack } from "./sheets.ts";
 
 const quay = fromTexts(Object.fromEntries(QUAY.map((name) => [name, quayFile(name)])));
 const planOf = (text: string | null): Plan => readText(text as string).plan as Plan;
@@ -152,5 +152,55 @@ describe("however the file was written", () => {
     const made = fromTexts({ "cables.csv": `from;to;type;${heading}\nFOH;Stage;MADI;${text}\n` });
     expect(formatIssues(made.issues)).toEqual([]);
     expect(planOf(made.text).links[0]?.lengthMetres).toBe(metres);
+  });
+});
+
+describe("times as people say them", () => {
+  const devices =
+    "Device,Leads,Listens to,Arrives,Boot time\nFOH desk,1,own clock,,1:15\nGuest desk,,own clock,18:00,1 min 30 s\n";
+  const cables = `Cable,From,To,Type,Length,Arrives\nguest,Guest desk 1,FOH desk 7,MADI,"39' 4""",18:05\n`;
+  const events = "At,Do,What,For\n00:30,reboot,Guest desk,\n35 min,unplug,guest,1:30\n";
+  const texts = {
+    "show.csv": "Show,Length,Starts at\nLantern Quay,8:00,17:30\n",
+    ...{ "devices.csv": devices, "cables.csv": cables, "events.csv": events },
+  };
+  const made = fromTexts(texts);
+
+  test("the time of day, over midnight, and what arrives later, become the one form of the file", () => {
+    expect(formatIssues(made.issues)).toEqual([]);
+    const plan = planOf(made.text);
+    expect(plan).toMatchObject({ startsAt: "17:30", lengthNs: 8 * 3600e9 });
+    expect(plan.devices.map(({ atStart, bootSeconds }) => [atStart, bootSeconds])).toEqual([
+      ["on", 75],
+      ["off", 90],
+    ]);
+    expect(plan.links[0]).toMatchObject({ atStart: "unplugged", lengthMetres: 11.9888 });
+    expect(plan.events.map((event) => [event.atNs / 60e9, event.do])).toEqual([
+      ...[
+        [30, "power-back"],
+        [35, "plug"],
+        [35, "unplug"],
+        [36.5, "plug"],
+        [420, "reboot"],
+      ],
+    ]);
+  });
+
+  test("what may mean two things is said back with its cell", () => {
+    expect(made.readAs.map(({ text, as, place }) => `${place.file}:${place.line} ${text}: ${as}`)).toEqual([
+      "show.csv:2 8:00: hours and minutes, 08:00:00",
+      "devices.csv:2 1:15: minutes and seconds, 75 s",
+      "devices.csv:3 18:00: the time of day, 00:30:00 of the show",
+      "cables.csv:2 18:05: the time of day, 00:35:00 of the show",
+      "events.csv:2 00:30: the time of day, 07:00:00 of the show",
+      "events.csv:3 1:30: minutes and seconds, 90 s",
+    ]);
+  });
+
+  test("and goes into tables and back without loss", () => {
+    const again = thereAndBack(JSON.parse((made.text as string).replace(/^\s*\/\/.*$/gm, "")));
+    expect(formatIssues(again.issues)).toEqual([]);
+    expect(planOf(again.text)).toEqual(planOf(made.text));
+    expect(again.readAs).toEqual([]);
   });
 });

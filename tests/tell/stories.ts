@@ -1,12 +1,13 @@
 /** Every shipped scenario and every template, read, played and told. */
-import { readdirSync, readFileSync } from "node:fs";
-import { TEMPLATES } from "../../cli/templates/index.ts";
+import { readFileSync } from "node:fs";
 import { readScenario } from "../../shared/scenario.ts";
 import type { Telling } from "../../shared/telling.ts";
 import { firstFix } from "../../sim/first-fix.ts";
 import { type Run, rehearse } from "../../sim/rehearse.ts";
 import { listener } from "../../sim/tell/words.ts";
 import { tell } from "../../sim/tell.ts";
+import { TEMPLATES } from "../../sim/templates/index.ts";
+import { SHIPPED } from "../helpers/shipped.ts";
 
 export interface Story {
   readonly name: string;
@@ -20,8 +21,7 @@ const stories = new Map<string, Story>();
 
 /** Each played once for all tests of a worker. */
 export function told(): readonly Story[] {
-  const names = readdirSync("scenarios").filter((name) => /(?<!\.rig|\.schema|\.library)\.json$/.test(name));
-  return [...names, ...TEMPLATES.map(({ name }) => name)].map(story);
+  return [...SHIPPED, ...TEMPLATES.map(({ name }) => name)].map(story);
 }
 
 /** One of them, by the name of its file or template. */

@@ -3,6 +3,7 @@ import fc from "fast-check";
 import { beforeAll, describe, expect, test } from "vitest";
 import { readScenario } from "../../shared/scenario.ts";
 import { type Ns, nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
+import { lanesOf } from "../../sim/lanes/lane.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { fillAt } from "../../sim/slips.ts";
 import { tell } from "../../sim/tell.ts";
@@ -22,7 +23,6 @@ import {
 import { extentOf } from "../../viewer/curves/extents.ts";
 import { fedBuffers, fillSpans } from "../../viewer/curves/fills.ts";
 import { decimalsOf, plain, signed } from "../../viewer/curves/words.ts";
-import { lanesOf } from "../../viewer/lane.ts";
 import type { Run } from "../../viewer/run.ts";
 import type { Point } from "../../viewer/slips.ts";
 

@@ -1,9 +1,9 @@
 import { expect, test } from "vitest";
 import type { ExpectPlan } from "../../shared/plan.ts";
 import { nsFromSeconds } from "../../shared/time.ts";
+import { lanesOf } from "../../sim/lanes/lane.ts";
 import { judge } from "../../sim/verdict.ts";
 import { inPageWords } from "../../viewer/expected.ts";
-import { lanesOf } from "../../viewer/lane.ts";
 import { shareWords } from "../../viewer/views/devices.ts";
 import { busyRun } from "../browser/fixture.ts";
 

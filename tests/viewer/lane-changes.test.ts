@@ -1,6 +1,6 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { changesOf, type Lane, lanesOf } from "../../viewer/lane.ts";
+import { changesOf, type Lane, lanesOf } from "../../sim/lanes/lane.ts";
 import { blocksOf, worstByColumn } from "../../viewer/lanes/busy.ts";
 import { type Change, changesOfAll, changesWithin, nearestChange, passedWords } from "../../viewer/lanes/changes.ts";
 import { busyRun, RUN_SECONDS } from "../browser/fixture.ts";

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { changesOf, isQuiet, lanesOf } from "../../viewer/lane.ts";
+import { changesOf, isQuiet, lanesOf } from "../../sim/lanes/lane.ts";
 import { buildRun, busyRun, device, largeRun, link, RUN_SECONDS } from "../browser/fixture.ts";
 
 const lane = (run: ReturnType<typeof busyRun>, key: string) => {

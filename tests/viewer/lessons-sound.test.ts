@@ -1,6 +1,6 @@
 /** What a feed carries, as sound: never louder than our own rule, and each slip of the run at its sample. */
 import { spawnSync } from "node:child_process";
-import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { beforeAll, expect, test } from "vitest";
@@ -25,13 +25,14 @@ import { soundWords } from "../../viewer/lessons/sound-panel.ts";
 import { HEADER_BYTES, wavBytes } from "../../viewer/lessons/wav.ts";
 import type { Run as ViewedRun } from "../../viewer/run.ts";
 import { slipsOf } from "../../viewer/slips.ts";
+import { SHIPPED } from "../helpers/shipped.ts";
 
 const SECONDS = 8;
 
 /** Every shipped scenario by its file's name, played; nothing has to be told here. */
 const runs = new Map<string, Run>();
 beforeAll(() => {
-  for (const name of readdirSync("scenarios").filter((one) => /(?<!\.rig|\.schema|\.library)\.json$/.test(one))) {
+  for (const name of SHIPPED) {
     const { plan } = readScenario({ file: name, bytes: readFileSync(`scenarios/${name}`) }, (wanted) => ({
       bytes: readFileSync(`scenarios/${wanted}`),
     }));

@@ -3,14 +3,14 @@ import { readFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { describe, expect, test } from "vitest";
 import { readScenario } from "../../shared/scenario.ts";
+import { lanesOf } from "../../sim/lanes/lane.ts";
+import { hopsOf } from "../../sim/map/hops.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { tell } from "../../sim/tell.ts";
-import { lanesOf } from "../../viewer/lane.ts";
 import { clockReader } from "../../viewer/map/clocks.ts";
-import { hopsOf } from "../../viewer/map/hops.ts";
 import { createMoments } from "../../viewer/map/moments.ts";
 import { nearestIn, type Walkable, walked } from "../../viewer/map/walk.ts";
-import { deviceSaid, linkSaid, sentence, summaryWords, testedWords } from "../../viewer/map/words.ts";
+import { deviceSaid, linkSaid, sentence, summaryWords, testedSentence } from "../../viewer/map/words.ts";
 import { inPageOrder } from "../../viewer/order.ts";
 import type { Run } from "../../viewer/run.ts";
 import { buildRun, device, link } from "../browser/fixture.ts";
@@ -203,7 +203,7 @@ describe("what nobody has pulled on site", () => {
       const found = run.plan.links.find((each) => each.id === id)!;
       return linkSaid(run.plan, found, moments.link(id, 0)!, clocks, 5400);
     };
-    return { main: said("main"), spare: said("spare"), all: testedWords(run.plan) };
+    return { main: said("main"), spare: said("spare"), all: testedSentence(run.plan) };
   };
 
   test("is told of each cable and of all of them", () => {
@@ -215,7 +215,12 @@ describe("what nobody has pulled on site", () => {
     expect(onSite({ main: "2026-11-20", spare: "2026-11-18" }).all).toBe(
       "Every cable has been pulled on site, the first of them on 2026-11-18.",
     );
-    expect(testedWords({ links: [] })).toBe("");
+    expect(
+      testedSentence({
+        ...buildRun({ devices: [device("foh", "FOH desk", ["internal"])], links: [] }).plan,
+        links: [],
+      }),
+    ).toBe("");
   });
 
   test("a spare that was pulled has not taken over by that: its main has to be pulled", () => {

@@ -1,10 +1,10 @@
 /** Networks on the page: who leads, what each device is, what is held back, and where each lane stands. */
 import { expect, test } from "vitest";
 import { PORT_ROLE_LOOKS } from "../../shared/states.ts";
+import { createFollowers } from "../../sim/lanes/follow.ts";
+import { changesOf, isQuiet, type Lane, lanesOf } from "../../sim/lanes/lane.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { tell } from "../../sim/tell.ts";
-import { createFollowers } from "../../viewer/follow.ts";
-import { changesOf, isQuiet, type Lane, lanesOf } from "../../viewer/lane.ts";
 import { inPageOrder } from "../../viewer/order.ts";
 import type { Run } from "../../viewer/run.ts";
 import { type LanternFile, lanternPlan } from "../helpers/lantern-networks.ts";

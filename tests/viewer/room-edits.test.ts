@@ -2,6 +2,8 @@
 import fc from "fast-check";
 import { parse, parseTree, visit } from "jsonc-parser";
 import { describe, expect, test } from "vitest";
+import { setAt } from "../../shared/json-text.ts";
+import type { WrittenEvent } from "../../sim/trials/written.ts";
 import {
   addEvent,
   copyEvent,
@@ -12,9 +14,8 @@ import {
   setLasting,
   setRunLength,
   setSeed,
-  type WrittenEvent,
 } from "../../viewer/room/edits.ts";
-import { setAt } from "../../viewer/room/json-text.ts";
+import { tries } from "../helpers/laws.ts";
 
 const COMMENTED = `// The whole show.
 {
@@ -203,7 +204,7 @@ test("however it is laid out, a change does what it says and the text goes on be
       expect(parseTree(copyEvent(text, index, at))).toBeDefined();
       expect(readBack(copyEvent(text, index, at)).events).toHaveLength(4);
     }),
-    { numRuns: 400 },
+    tries(400),
   );
   expect(commented).toBeGreaterThan(100);
 });

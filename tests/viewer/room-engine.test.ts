@@ -2,8 +2,11 @@
 import { readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
 import { readScenario } from "../../shared/scenario.ts";
+import { type Ns, nsFromSeconds } from "../../shared/time.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { plainName, type ScenarioTexts } from "../../sim/run-data.ts";
+import { singleFaults, WANTED } from "../../sim/trials/setup.ts";
+import { Trier, trialCount } from "../../sim/trials/trial.ts";
 import { createEngine, type Helper, type Host } from "../../viewer/engine/client.ts";
 import { play } from "../../viewer/engine/play.ts";
 import type { Answer, Request } from "../../viewer/engine/protocol.ts";
@@ -73,6 +76,45 @@ describe("what it answers", () => {
   });
 });
 
+describe("every fault", () => {
+  const tried = (layouts: readonly ScenarioTexts[], atNs: Ns | null) => {
+    const answers: Answer[] = [];
+    play({ id: 3, do: "try", layouts, wanted: { atNs, everyMoment: false, draws: 2 } }, (answer) =>
+      answers.push(answer),
+    );
+    return answers;
+  };
+  const other = { main: "own-clock.json", texts: { "own-clock.json": textOf("own-clock.json") } };
+
+  test("of two plans by one chance: what there is first, each trial once and in order, then the end", () => {
+    const answers = tried([FILES, other], nsFromSeconds(900));
+    const [sweeps] = answers;
+    if (sweeps?.is !== "sweeps") throw new Error("expected the sweeps first");
+    expect(answers.at(-1)).toEqual({ id: 3, is: "tried" });
+    expect(sweeps.sweeps[0]).toEqual({
+      sweep: singleFaults(planOf(FILES.main), { ...WANTED, atNs: nsFromSeconds(900), draws: 2 }).sweep,
+      leftOut: 1,
+    });
+    const seeds = sweeps.sweeps.map(({ sweep }) => sweep.seeds);
+    expect(seeds[1]).toEqual(seeds[0]);
+    for (const [place, { sweep }] of sweeps.sweeps.entries()) {
+      const results = answers.flatMap((answer) =>
+        answer.is === "results" && answer.layout === place ? answer.results : [],
+      );
+      expect(results.map(({ index }) => index)).toEqual(Array.from({ length: trialCount(sweep) }, (_, index) => index));
+      expect(results[5]).toEqual(new Trier(sweep).play(5));
+    }
+  });
+
+  test("an instant that a show does not have, and a file that cannot be read, are answered and nothing is tried", () => {
+    const over = tried([FILES], nsFromSeconds(99_999));
+    expect(over).toHaveLength(1);
+    expect(over[0]?.is === "failed" && over[0].problem).toContain("is over: put the cursor earlier");
+    const broken = tried([FILES, { ...other, texts: {} }], null);
+    expect(broken.map(({ is }) => is)).toEqual(["issues"]);
+  });
+});
+
 test("names of files as a scenario may write them", () => {
   expect(["./a.json", "a.json", "rigs\\a.json", "./x/../a.json"].map(plainName)).toEqual([
     "a.json",
@@ -113,6 +155,30 @@ function staged(refuses: "never" | "on making" | "on starting" = "never") {
 const issues = (id: number): Answer => ({ id, is: "issues", issues: [] });
 
 describe("the page's side", () => {
+  test("faults that are tried end a run that goes on, come as they are done, and stand when they are cancelled", async () => {
+    const { host, workers, says } = staged();
+    const engine = createEngine(host);
+    says(0, { is: "ready" });
+    const run = engine.rehearse(FILES);
+    const trying = engine.tryFaults([FILES], { atNs: null, everyMoment: false, draws: 3 });
+    expect(await run.promise).toEqual({ is: "cancelled" });
+    const heard: unknown[] = [];
+    trying.onSweeps((sweeps) => heard.push(sweeps));
+    trying.onResults((layout, results) => heard.push([layout, results]));
+    says(1, { id: 2, is: "sweeps", sweeps: [] });
+    says(1, { id: 2, is: "results", layout: 0, results: [] });
+    trying.cancel();
+    says(1, { id: 2, is: "results", layout: 0, results: [] });
+    expect(await trying.promise).toEqual({ is: "cancelled" });
+    expect(heard).toEqual([[], [0, []]]);
+    expect(workers.map(({ ended }) => ended)).toEqual([true, true, false]);
+    const again = engine.tryFaults([FILES], { atNs: null, everyMoment: false, draws: 3 });
+    says(2, { id: 3, is: "tried" });
+    expect(await again.promise).toMatchObject({ is: "tried" });
+    engine.rehearse(FILES);
+    expect(workers).toHaveLength(3);
+  });
+
   test("a new request ends the one before, in a fresh worker; what the old one still says is not heard", async () => {
     const { host, workers, says } = staged();
     const engine = createEngine(host);

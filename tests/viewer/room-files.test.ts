@@ -10,7 +10,7 @@ import { addEvent, eventsIn, moveEvent, removeEvent } from "../../viewer/room/ed
 import { EVENT_KINDS, plainWords, sourcesIn } from "../../viewer/room/event-kinds.ts";
 import { opened } from "../../viewer/room/opening.ts";
 import { allShipped, shipped } from "../../viewer/room/shipped.ts";
-import { lastingIn, showTimeIn } from "../../viewer/room/typed.ts";
+import { lastingIn, numberIn, showLengthIn, showTimeIn } from "../../viewer/room/typed.ts";
 import { createWorkspace } from "../../viewer/room/workspace.ts";
 
 const textOf = (file: string) => readFileSync(`scenarios/${file}`, "utf8");
@@ -226,21 +226,32 @@ describe("events of the form", () => {
   test("what people type", () => {
     expect(sourcesIn("port 1, then port 2, then its own clock")).toEqual(["1", "2", "internal"]);
     expect(sourcesIn("1, internal")).toEqual(["1", "internal"]);
-    expect(["00:20:00", "20:00", "0:20:00", "1:2:3.5", "x", "90", "00:61:00"].map(showTimeIn)).toEqual([
-      ...["00:20:00", "00:20:00", "00:20:00", "01:02:03.500"],
-      ...[null, null, null],
-    ]);
+    const clock = { startsAt: null, lengthNs: parseShowTime("01:30:00") };
+    const at = (text: string) => showTimeIn(text, clock);
+    expect(["00:20:00", "20 min", "0:20:00", "1:2:3.5", "20:00.5"].map(at)).toMatchObject(
+      ["00:20:00", "00:20:00", "00:20:00", "01:02:03.500", "00:20:00.500"].map((made) => ({ at: made })),
+    );
+    expect(at("0:20")).toEqual({ at: "00:20:00", note: "Read 0:20 as hours and minutes, 00:20:00." });
+    expect(showTimeIn("18:00", { ...clock, startsAt: "17:30" })).toMatchObject({ at: "00:30:00" });
+    expect(at("20:00")).toEqual({ problem: expect.stringContaining("20:00: for 20 min write 00:20:00; as hours") });
+    for (const typed of ["x", "90", "00:61:00"]) expect(at(typed), typed).toHaveProperty("problem");
+    expect(showLengthIn("1:30")).toMatchObject({ at: "01:30:00" });
+    expect(numberIn("0,5", "s", 0, 10)).toEqual({ value: 0.5, note: "" });
+    expect(numberIn("1:30", "s", 0, 100)).toEqual({ value: 90, note: "Read 1:30 as minutes and seconds, 90 s." });
+    expect(numberIn("1 min", "ppm", 0, 100)).toHaveProperty("problem");
   });
 
   test("how long something lasts: seconds, or with colons the show time at which it is over", () => {
-    const began = parseShowTime("00:20:00");
-    expect(lastingIn("  ", began)).toEqual({ seconds: undefined });
-    expect(lastingIn("0,5", began)).toEqual({ seconds: 0.5 });
-    expect(lastingIn("21:30.5", began)).toEqual({ seconds: 90.5 });
-    expect(lastingIn("00:20:00", began)).toEqual({
-      problem: "It begins at 00:20:00: write a later time for its end.",
+    const clock = { startsAt: null, lengthNs: parseShowTime("01:30:00") };
+    const lasting = (text: string) => lastingIn(text, parseShowTime("00:20:00"), clock);
+    expect(lasting("  ")).toEqual({ seconds: undefined, note: "" });
+    expect(lasting("0,5")).toEqual({ seconds: 0.5, note: "" });
+    expect(lasting("1 min 30 s")).toEqual({ seconds: 90, note: "" });
+    expect(lasting("00:21:30")).toEqual({ seconds: 90, note: "" });
+    expect(lasting("21:30.5")).toMatchObject({ seconds: 90.5, note: expect.stringContaining("minutes and seconds") });
+    expect(lasting("00:20:00")).toEqual({
+      problem: expect.stringContaining("It begins at 00:20:00: write a later time for its end."),
     });
-    for (const typed of ["0", "soon", "-3", "9000000"]) expect(lastingIn(typed, began)).toHaveProperty("problem");
-    expect(lastingIn("1:99", began)).toEqual({ problem: expect.stringContaining("1:99 is no show time") });
+    for (const typed of ["0", "soon", "-3", "9000000", "1:99"]) expect(lasting(typed)).toHaveProperty("problem");
   });
 });

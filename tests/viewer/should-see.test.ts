@@ -1,17 +1,18 @@
 /** What somebody in front of a device should see, from real runs, without a page. */
-import { readdirSync, readFileSync } from "node:fs";
+import { readFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { describe, expect, test } from "vitest";
 import { readScenario } from "../../shared/scenario.ts";
 import { secondsFromNs } from "../../shared/time.ts";
+import { lanesOf } from "../../sim/lanes/lane.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { isTold } from "../../sim/tell/event-words.ts";
 import { tell } from "../../sim/tell.ts";
-import { lanesOf } from "../../viewer/lane.ts";
 import { createMoments } from "../../viewer/map/moments.ts";
 import { inPageOrder } from "../../viewer/order.ts";
 import type { Run } from "../../viewer/run.ts";
 import { shouldSee } from "../../viewer/should-see.ts";
+import { SHIPPED } from "../helpers/shipped.ts";
 
 function played(file: string) {
   const load = (name: string) => ({ bytes: readFileSync(join(dirname(file), name)) });
@@ -84,9 +85,7 @@ test("a lamp that is lit on a device's own clock is not believed, and the way ou
 });
 
 test("over all shipped scenarios each sheet has every event, and every line says all that it should", () => {
-  const files = readdirSync("scenarios").filter(
-    (name) => name.endsWith(".json") && !/\.(rig|schema)\.json$/.test(name),
-  );
+  const files = SHIPPED;
   const met = new Set<string>();
   let [unmoved, cut] = [0, 0];
   for (const name of files) {

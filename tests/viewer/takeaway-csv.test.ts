@@ -1,9 +1,10 @@
 /** The record as a table, read back by another reader than the writer's. */
 import { csvParse } from "d3";
 import { describe, expect, test } from "vitest";
-import { lanesOf } from "../../viewer/lane.ts";
+import { COLUMNS } from "../../sim/export/record-rows.ts";
+import { lanesOf } from "../../sim/lanes/lane.ts";
 import type { Run } from "../../viewer/run.ts";
-import { COLUMNS, recordCsv } from "../../viewer/takeaway/csv.ts";
+import { recordCsv } from "../../viewer/takeaway/csv.ts";
 import { buildRun, busyRun, device, feed, link, slippingRun, train } from "../browser/fixture.ts";
 
 /** RFC 4180, section 2, to the letter; throws where a text is not of it. */

@@ -2,7 +2,7 @@
  * Where two runs differ, lane by lane: from when until when, and what each is meanwhile, in words. Both are told with
  * the names of the first, so that a new name is no difference; what is less than a nanosecond apart is at one instant.
  */
-import { type Lane, lanesOf, type Stretch } from "../lane.ts";
+import { type Lane, lanesOf, type Stretch } from "../../sim/lanes/lane.ts";
 import { inPageOrder } from "../order.ts";
 import type { Run } from "../run.ts";
 import { type FeedSlips, slipsOf } from "../slips.ts";

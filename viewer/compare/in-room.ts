@@ -4,10 +4,12 @@ import type { ScenarioTexts } from "../../sim/run-data.ts";
 import { h, part } from "../dom.ts";
 import type { Engine } from "../engine/client.ts";
 import type { PageContext, PagePart, Room } from "../page.ts";
+import { opened, readGiven } from "../room/opening.ts";
 import { withListenersUntil } from "../room/scope.ts";
 import { allShipped, shipped } from "../room/shipped.ts";
 import { isSame } from "../room/workspace.ts";
 import { runOf } from "../run.ts";
+import { bothPlans } from "./both-plans.ts";
 import { comparePart, type OtherRun } from "./compare.ts";
 import { filesFor, type PolicyChoice, policyChoices } from "./policy-files.ts";
 
@@ -36,6 +38,43 @@ export function compareIn(room: Room): PagePart {
   /** Of views to the store, which outlives them where only this part is drawn anew. */
   const leave: (() => void)[] = [];
   let measure: () => void = () => {};
+  const plans = bothPlans(
+    room,
+    both,
+    () => (other === null || other.isBefore ? ["Before", "After"] : ["This run", other.label]),
+    draw,
+  );
+  const picker = h("input", { type: "file", multiple: true, accept: ".json,.jsonc,application/json" });
+  picker.addEventListener("change", () => {
+    void playPicked([...(picker.files ?? [])]);
+    picker.value = "";
+  });
+  element.addEventListener("drop", (event) => {
+    // Elsewhere on the page it is opened in place of what is there.
+    const dropped = [...(event.dataTransfer?.files ?? [])];
+    if (dropped.length === 0) return;
+    event.preventDefault();
+    event.stopPropagation();
+    void playPicked(dropped);
+  });
+
+  async function playPicked(picked: readonly File[]): Promise<void> {
+    const { given, problems } = await readGiven(picked);
+    const made = opened(given, null);
+    if (made !== null) {
+      play(`“${made.files.main}”`, made.files, null);
+      return;
+    }
+    problem = problems[0] ?? "";
+    draw();
+  }
+
+  /** The first of the two and the second, as files; null: one of them has none. */
+  function both(): readonly ScenarioTexts[] | null {
+    const [mine, theirs] = [room.workspace.files(), other?.run.files];
+    if (mine === null || theirs === undefined || other === null) return null;
+    return other.isBefore ? [theirs, mine] : [mine, theirs];
+  }
 
   function draw(): void {
     if (context === null) return;
@@ -86,7 +125,7 @@ export function compareIn(room: Room): PagePart {
       },
     });
     measure = compared.measure;
-    return [head, compared.element, ...said];
+    return [head, compared.element, ...plans.matter(), ...said];
   }
 
   function withLeaving(now: PageContext): PageContext {
@@ -114,12 +153,14 @@ export function compareIn(room: Room): PagePart {
 
   function stop(): void {
     playing?.engine.close();
+    plans.stop();
     [playing, other, problem] = [null, null, ""];
     draw();
     context?.announce("Comparing has stopped.");
   }
 
   function play(label: string, files: ScenarioTexts | null, from: ScenarioTexts | null): void {
+    plans.stop();
     [other, problem] = [null, ""];
     if (files === null) {
       problem = `${label} cannot be written into these files.`;
@@ -176,23 +217,26 @@ export function compareIn(room: Room): PagePart {
         { label: "Shipped scenarios" },
         ...allShipped().map(({ file, title }) => h("option", { value: file }, title)),
       ),
+      h("option", { value: FROM_FILE }, "A file of yours …"),
     );
     const go = button("Compare", () => {
       const choice = /^policy (\d+)$/.exec(select.value);
-      if (choice === null) {
+      if (select.value === FROM_FILE) picker.click();
+      else if (choice === null) {
         const title = allShipped().find(({ file }) => file === select.value)?.title;
         if (title === undefined) select.focus();
         else play(`“${title}”`, shipped(select.value), null);
-        return;
+      } else {
+        const { name, plan } = choices[Number(choice[1])]!;
+        if (own !== null && plan !== null) play(`“${name}”`, filesFor(own, now.run.plan, plan), own);
       }
-      const { name, plan } = choices[Number(choice[1])]!;
-      if (own !== null && plan !== null) play(`“${name}”`, filesFor(own, now.run.plan, plan), own);
     });
     return [select, go];
   }
 
   return (now) => {
     context = now;
+    plans.setContext(now);
     draw();
     return element;
   };
@@ -209,7 +253,8 @@ function button(text: string, act: () => void): HTMLButtonElement {
   return made;
 }
 
+const FROM_FILE = "file";
 const KEEP = "Keep this run to compare";
 const INTRODUCTION =
-  "Keep this run, change something, and see both on one axis; or hold it against another policy or another scenario.";
+  "Keep this run, change something, and see both on one axis; or hold it against another policy, another scenario or a file of yours, which can be dropped here.";
 const KEPT = "This run is kept as “Before”. Change something in it: the run after it stands here beside it.";

@@ -3,8 +3,8 @@
  * the first run's above the second's, with a bar along what differs and a line at the first difference.
  */
 import { type ScaleLinear, scaleLinear } from "d3";
+import type { Lane } from "../../sim/lanes/lane.ts";
 import { h, svg } from "../dom.ts";
-import type { Lane } from "../lane.ts";
 import type { PageContext } from "../page.ts";
 import { fineTime, ticksThatFit, timeTicks } from "../show-time.ts";
 import { laneRows } from "../views/lane-rows.ts";

@@ -3,8 +3,10 @@
  * written into them.
  */
 import { parse } from "jsonc-parser";
+import { setAt } from "../../shared/json-text.ts";
 import type { DevicePlan, EventPlan, Plan } from "../../shared/plan.ts";
 import { deviceById } from "../../sim/by-id.ts";
+import { nameOf } from "../../sim/lanes/lane.ts";
 import { type Absence, absencesOf } from "../../sim/policies/absence.ts";
 import { editsOf } from "../../sim/policies/edits.ts";
 import { type Policy, variantsOf } from "../../sim/policies/variants.ts";
@@ -12,9 +14,8 @@ import { neverDownIn } from "../../sim/policies.ts";
 import { plainName, type ScenarioTexts } from "../../sim/run-data.ts";
 import { policyName } from "../../sim/tell/policies.ts";
 import { showTime } from "../../sim/tell/words.ts";
-import { nameOf } from "../lane.ts";
-import { addEvent, removeEvent, type WrittenEvent } from "../room/edits.ts";
-import { setAt } from "../room/json-text.ts";
+import type { WrittenEvent } from "../../sim/trials/written.ts";
+import { addEvent, removeEvent } from "../room/edits.ts";
 import type { Run } from "../run.ts";
 
 export interface PolicyChoice {

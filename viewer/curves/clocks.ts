@@ -3,9 +3,9 @@ import { clockPhaseAt, clockRateAt } from "../../shared/clock-phase.ts";
 import type { Flow } from "../../shared/flow.ts";
 import { type Ns, nsFromSeconds, ZERO } from "../../shared/time.ts";
 import type { Timebase } from "../../shared/timebase.ts";
+import { type Followers, leadsOver } from "../../sim/lanes/follow.ts";
 import { timebasesOf } from "../../sim/lives.ts";
 import { type FlowLine, looksOf, stretches, valueAt } from "../../sim/timeline.ts";
-import { type Followers, leadsOver } from "../follow.ts";
 import type { Run } from "../run.ts";
 import type { Span, SpanWander } from "./course.ts";
 

@@ -5,13 +5,17 @@
 import type { Issue } from "../../shared/issues.ts";
 import type { PolicyComparison } from "../../sim/policies.ts";
 import type { RunData, ScenarioTexts } from "../../sim/run-data.ts";
-import type { Answer, Ready, Request } from "./protocol.ts";
+import type { TrialResult } from "../../sim/trials/trial.ts";
+import type { Walk } from "../../sim/walk/steps.ts";
+import type { Answer, Asked, Ready, Request, Swept } from "./protocol.ts";
 
-export type Outcome =
-  | { readonly is: "done"; readonly data: RunData }
+/** How anything that was asked for may end without what was asked for. */
+type NotDone =
   | { readonly is: "issues"; readonly issues: readonly Issue[] }
   | { readonly is: "failed"; readonly problem: string }
   | { readonly is: "cancelled" };
+
+export type Outcome = { readonly is: "done"; readonly data: RunData } | NotDone;
 
 export interface Rehearsal {
   /** Never rejects. */
@@ -23,8 +27,28 @@ export interface Rehearsal {
   onReturns(listener: (policies: readonly PolicyComparison[] | null) => void): void;
 }
 
+/** Faults that are tried. What was handed over stands, whatever becomes of the rest. */
+export interface Trying {
+  /** Never rejects. */
+  readonly promise: Promise<{ readonly is: "tried" } | NotDone>;
+  cancel(): void;
+  /** Called before any results. */
+  onSweeps(listener: (sweeps: readonly Swept[]) => void): void;
+  onResults(listener: (layout: number, results: readonly TrialResult[]) => void): void;
+}
+
+export interface Walking {
+  /** Never rejects. */
+  readonly promise: Promise<{ readonly is: "walk"; readonly walk: Walk } | NotDone>;
+  cancel(): void;
+}
+
 export interface Engine {
   rehearse(files: ScenarioTexts, seed?: string): Rehearsal;
+  /** Every single fault of each of these plans, by the same chance. */
+  tryFaults(layouts: readonly ScenarioTexts[], wanted: Asked): Trying;
+  /** The pulls of its pull test, each rehearsed. */
+  walk(files: ScenarioTexts): Walking;
   /** What people have to know about how it runs; null: nothing. */
   note(): string | null;
   /** Makes the worker, if there is none yet. */
@@ -48,7 +72,7 @@ export interface Host {
 }
 
 /** A request on its way, or one whose returns are still being compared. */
-interface Asked {
+interface Waiting {
   readonly request: Request;
   hear(answer: Answer): void;
   /** To whoever waits for it. */
@@ -62,7 +86,7 @@ const ON_PAGE_NOTE = "This browser runs no workers here, so the page stands stil
 export function createEngine(host: Host, isCold = false): Engine {
   let requests = 0;
   let onPage = false;
-  let current: Asked | null = null;
+  let current: Waiting | null = null;
   let worker: Helper | null = null;
   let isReady = false;
 
@@ -106,7 +130,7 @@ export function createEngine(host: Host, isCold = false): Engine {
       goOnPage();
     }
   };
-  const stop = (asked: Asked) => {
+  const stop = (asked: Waiting) => {
     current = null;
     asked.cancelled();
     if (onPage) return;
@@ -118,6 +142,44 @@ export function createEngine(host: Host, isCold = false): Engine {
   };
   if (!isCold) warm();
 
+  /** @param take an answer that does not end it at once: issues, a failure and being cancelled are seen to here */
+  function ask<Ending>(
+    make: (id: number) => Request,
+    take: (answer: Answer, settle: (ending: Ending) => void, end: () => void) => void,
+  ): { readonly promise: Promise<Ending | NotDone>; cancel(): void } {
+    if (current !== null) stop(current);
+    warm();
+    requests += 1;
+    const request = make(requests);
+    let settle: (ending: Ending | NotDone) => void = () => {};
+    const promise = new Promise<Ending | NotDone>((resolve) => {
+      settle = resolve;
+    });
+    const end = () => {
+      current = null;
+    };
+    const asked: Waiting = {
+      request,
+      hear(answer) {
+        if (answer.is === "issues" || answer.is === "failed") {
+          end();
+          settle(answer);
+        } else take(answer, settle, end);
+      },
+      // A promise that is settled stays as it is.
+      cancelled: () => settle({ is: "cancelled" }),
+    };
+    current = asked;
+    if (onPage) playHere(request);
+    else worker?.postMessage(request);
+    return {
+      promise,
+      cancel() {
+        if (current === asked) stop(asked);
+      },
+    };
+  }
+
   return {
     note: () => (onPage ? ON_PAGE_NOTE : null),
     warm,
@@ -128,41 +190,53 @@ export function createEngine(host: Host, isCold = false): Engine {
       worker = null;
     },
     rehearse(files, seed) {
-      if (current !== null) stop(current);
-      warm();
-      requests += 1;
-      const request: Request = { id: requests, do: "rehearse", files, ...(seed === undefined ? {} : { seed }) };
       const progress = new Set<(share: number) => void>();
       const returns = new Set<(policies: readonly PolicyComparison[] | null) => void>();
-      let settle: (outcome: Outcome) => void = () => {};
-      const promise = new Promise<Outcome>((resolve) => {
-        settle = resolve;
-      });
-      const asked: Asked = {
-        request,
-        hear(answer) {
+      const { promise, cancel } = ask<Outcome>(
+        (id) => ({ id, do: "rehearse", files, ...(seed === undefined ? {} : { seed }) }),
+        (answer, settle, end) => {
           if (answer.is === "progress") for (const listener of progress) listener(answer.share);
           else if (answer.is === "returns") {
-            current = null;
+            end();
             for (const listener of returns) listener(answer.policies);
-          } else {
-            if (answer.is !== "done") current = null;
+          } else if (answer.is === "done") settle(answer);
+        },
+      );
+      return {
+        promise,
+        cancel,
+        onProgress: (listener) => progress.add(listener),
+        onReturns: (listener) => returns.add(listener),
+      };
+    },
+    walk: (files) =>
+      ask<Awaited<Walking["promise"]>>(
+        (id) => ({ id, do: "walk", files }),
+        (answer, settle, end) => {
+          if (answer.is !== "walk") return;
+          end();
+          settle(answer);
+        },
+      ),
+    tryFaults(layouts, wanted) {
+      const swept = new Set<(sweeps: readonly Swept[]) => void>();
+      const found = new Set<(layout: number, results: readonly TrialResult[]) => void>();
+      const { promise, cancel } = ask<Awaited<Trying["promise"]>>(
+        (id) => ({ id, do: "try", layouts, wanted }),
+        (answer, settle, end) => {
+          if (answer.is === "sweeps") for (const listener of swept) listener(answer.sweeps);
+          else if (answer.is === "results") for (const listener of found) listener(answer.layout, answer.results);
+          else if (answer.is === "tried") {
+            end();
             settle(answer);
           }
         },
-        // A promise that is settled stays as it is.
-        cancelled: () => settle({ is: "cancelled" }),
-      };
-      current = asked;
-      if (onPage) playHere(request);
-      else worker?.postMessage(request);
+      );
       return {
         promise,
-        cancel() {
-          if (current === asked) stop(asked);
-        },
-        onProgress: (listener) => progress.add(listener),
-        onReturns: (listener) => returns.add(listener),
+        cancel,
+        onSweeps: (listener) => swept.add(listener),
+        onResults: (listener) => found.add(listener),
       };
     },
   };

@@ -1,25 +1,34 @@
 /** Answers one request of the page, wherever the engine runs. */
-import type { FileLoaded } from "../../shared/scenario.ts";
-import { readScenario } from "../../shared/scenario.ts";
 import { firstFix } from "../../sim/first-fix.ts";
+import { readTexts } from "../../sim/plan-of.ts";
 import { comparePolicies, rowsToCompare } from "../../sim/policies.ts";
 import { rehearse } from "../../sim/rehearse.ts";
-import { plainName, ROWS_COMPARED_UNASKED, runData, type ScenarioTexts } from "../../sim/run-data.ts";
+import { ROWS_COMPARED_UNASKED, runData } from "../../sim/run-data.ts";
 import { tell } from "../../sim/tell.ts";
+import { walkFor } from "../../sim/walk/steps.ts";
 import type { Answer, Request } from "./protocol.ts";
+import { tryFaults } from "./try.ts";
 
 /** The run's share of the work; the rest is rehearsing what to change first. */
 const RUN_SHARE = 0.6;
 /** A bar that moves more often than this looks no smoother, and each answer takes time of both sides. */
 const PROGRESS_MS = 40;
 
-export function play({ id, files, seed }: Request, answer: (answer: Answer) => void): void {
+export function play(request: Request, answer: (answer: Answer) => void): void {
+  const { id } = request;
   try {
-    const { main, texts } = files;
-    const bytes = new TextEncoder().encode(texts[main] ?? "");
-    const read = readScenario({ file: main, bytes, seed: seed ?? null }, (name) => load(files, name));
+    if (request.do === "try") {
+      tryFaults(request, answer);
+      return;
+    }
+    const { files } = request;
+    const read = readTexts(files, undefined, request.do === "rehearse" ? request.seed : undefined);
     if (read.plan === null) {
       answer({ id, is: "issues", issues: read.issues });
+      return;
+    }
+    if (request.do === "walk") {
+      answer({ id, is: "walk", walk: walkFor(read.plan) });
       return;
     }
     let toldMs = performance.now();
@@ -40,10 +49,4 @@ export function play({ id, files, seed }: Request, answer: (answer: Answer) => v
   } catch (error) {
     answer({ id, is: "failed", problem: (error as Error).message });
   }
-}
-
-function load({ texts }: ScenarioTexts, name: string): FileLoaded {
-  const text = texts[plainName(name)];
-  if (text !== undefined) return { bytes: new TextEncoder().encode(text) };
-  return { problem: "it is not among the files that were opened; open it together with the scenario" };
 }

@@ -1,6 +1,7 @@
 /** What keys and buttons do to the look at the show, one function each. */
+
+import { changesOf } from "../../sim/lanes/lane.ts";
 import { isTold } from "../../sim/tell/event-words.ts";
-import { changesOf } from "../lane.ts";
 import type { PageContext } from "../page.ts";
 import { decimalsFor, fineTime } from "../show-time.ts";
 import { type Look, panned, showing, zoomed } from "../store.ts";

@@ -1,5 +1,5 @@
 /** The whole show in a few pixels: the weightiest state of many lanes, column by column. */
-import type { Lane } from "../lane.ts";
+import type { Lane } from "../../sim/lanes/lane.ts";
 
 /** 0: nothing but the intended; 3: what is heard or may be. Indexed by column. */
 export function worstByColumn(lanes: readonly Lane[], lengthSeconds: number, columns: number): Uint8Array {

@@ -1,6 +1,6 @@
 /** Where lanes change: the next instant from here, and what is told of changes as a cursor passes them. */
-import { firstLater, stretchAt } from "../follow.ts";
-import { changesOf, type Lane } from "../lane.ts";
+import { firstLater, stretchAt } from "../../sim/lanes/follow.ts";
+import { changesOf, type Lane } from "../../sim/lanes/lane.ts";
 import { fineTime } from "../show-time.ts";
 
 /** Of sorted instants the nearest later or earlier one; undefined: there is none. */

@@ -3,10 +3,10 @@
  * window moves, a busy lane is one shape for each kind of state.
  */
 import type { StateLook } from "../../shared/states.ts";
+import { stretchAt } from "../../sim/lanes/follow.ts";
+import type { Lane, Mark, Stretch, Strip } from "../../sim/lanes/lane.ts";
 import { counted, duration, grouped, listed } from "../../sim/tell/words.ts";
 import { isolated, svg } from "../dom.ts";
-import { stretchAt } from "../follow.ts";
-import type { Lane, Mark, Stretch, Strip } from "../lane.ts";
 import { fineTime } from "../show-time.ts";
 import type { FeedSlips } from "../slips.ts";
 import { bar, signShapes } from "../views/sign.ts";

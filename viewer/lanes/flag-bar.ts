@@ -7,7 +7,7 @@ import { nsFromSeconds } from "../../shared/time.ts";
 import { formatShowTime } from "../../shared/units.ts";
 import { h } from "../dom.ts";
 import type { PageContext } from "../page.ts";
-import { noShowTime, showTimeIn } from "../room/typed.ts";
+import { clockOf, showTimeIn } from "../room/typed.ts";
 import type { FlagMoves } from "./flag-moves.ts";
 import { hide } from "./hide.ts";
 import { stepWords } from "./move-step.ts";
@@ -18,7 +18,7 @@ export interface FlagBar {
   update(): void;
 }
 
-export function flagBar({ store }: PageContext, moves: FlagMoves): FlagBar {
+export function flagBar({ run, store }: PageContext, moves: FlagMoves): FlagBar {
   const problem = h("span", { class: "form-problem", role: "alert" });
   const time = h("input", { class: "time-field", size: 12, autocomplete: "off", spellcheck: false });
   const button = (text: string, act: (index: number) => void) => {
@@ -74,9 +74,9 @@ export function flagBar({ store }: PageContext, moves: FlagMoves): FlagBar {
 
   time.addEventListener("change", () => {
     const { event } = store.look();
-    const at = showTimeIn(time.value);
+    const read = showTimeIn(time.value, clockOf(run.plan));
     problem.textContent =
-      at === null ? noShowTime(time.value) : event === null ? "" : (moves.write(event, at, false) ?? "");
+      "problem" in read ? read.problem : event === null ? "" : (moves.write(event, read.at, false) ?? read.note);
   });
   store.subscribe((before) => {
     if (before.event !== store.look().event) problem.textContent = "";

@@ -2,8 +2,9 @@
  * The whole show above the lanes, with the window marked in it. A click, its keys and the buttons beside it move the
  * window; nothing has to be dragged.
  */
+
+import type { Lane } from "../../sim/lanes/lane.ts";
 import { h, svg } from "../dom.ts";
-import type { Lane } from "../lane.ts";
 import { paceOf } from "../pace.ts";
 import type { PageContext } from "../page.ts";
 import { type Actions, windowWords } from "./actions.ts";

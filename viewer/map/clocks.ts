@@ -1,9 +1,9 @@
 /** Where clock goes at an instant: over which cables, in which direction, and who is on one clock with whom. */
 import type { LinkPlan, Plan } from "../../shared/plan.ts";
 import { nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
+import { type Following, rootOf } from "../../sim/lanes/follow.ts";
 import { linkInPort, networkBehind } from "../../sim/tell/picture.ts";
 import { looksOf, valueAt } from "../../sim/timeline.ts";
-import { type Following, rootOf } from "../follow.ts";
 import type { Run } from "../run.ts";
 
 /** Devices whose clock comes from one life of one oscillator. */

@@ -1,16 +1,20 @@
 /** A device on the map: its name, what it is on its networks, and a strip with its state as in the lanes. */
 import type { DevicePlan } from "../../shared/plan.ts";
 import type { StateLook } from "../../shared/states.ts";
+import type { LayoutNode, Place } from "../../sim/map/layout.ts";
 import { isolated, svg } from "../dom.ts";
+import type { Mark } from "../room/changed.ts";
+import { planPlate } from "../views/plan-mark.ts";
 import { bar, signShapes } from "../views/sign.ts";
 import { heavyWidth, textWidth } from "../views/text-width.ts";
-import type { LayoutNode, Place } from "./layout.ts";
 import type { Moment } from "./moments.ts";
 
 export interface DeviceDrawing {
   readonly element: SVGGElement;
   put(place: Place): void;
   show(moment: Moment | undefined): void;
+  /** Null: it is as it was in the plan before. */
+  mark(mark: Mark | null): void;
   /** The whole of it, for those who do not see it. */
   say(words: string): void;
 }
@@ -55,9 +59,12 @@ export function deviceDrawing({ id, width, height, lines }: Shape, networks: rea
     ...roles,
     strip,
   );
+  const plate = svg("g", { transform: `translate(${left + width} ${top})` });
+  element.append(plate);
   let shown = "";
   return {
     element,
+    mark: (mark) => plate.replaceChildren(...(mark === null ? [] : [planPlate(mark)])),
     put: ({ x, y }) => element.setAttribute("transform", `translate(${x} ${y})`),
     // What can be seen is its name.
     say: (words) => element.setAttribute("aria-description", words),

@@ -2,10 +2,11 @@
  * Outlines around those who are on one clock: around their boxes and along the cables over which they have it, so that
  * nobody is inside who is not on that clock. Drawn twice, wider and narrower: what remains of the wider is the outline.
  */
+
+import type { Place } from "../../sim/map/layout.ts";
 import { counted } from "../../sim/tell/words.ts";
 import { isolated, svg } from "../dom.ts";
 import type { Domain } from "./clocks.ts";
-import type { Place } from "./layout.ts";
 import type { Wire } from "./wires.ts";
 
 const EDGE = 1;

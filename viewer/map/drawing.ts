@@ -1,12 +1,13 @@
 /** The drawing of the rig: its layers, what is drawn in them, and where all of it stands in the width that there is. */
 import type { DevicePlan } from "../../shared/plan.ts";
+import { hopsOf } from "../../sim/map/hops.ts";
+import { type Direction, type Layout, layoutOf } from "../../sim/map/layout.ts";
+import { isUntested } from "../../sim/tested.ts";
 import { h, svg } from "../dom.ts";
 import type { PageContext } from "../page.ts";
 import { type DeviceDrawing, deviceDrawing, shapeOf } from "./draw-device.ts";
 import { type DomainsDrawing, domainsDrawing } from "./draw-domains.ts";
 import { type WireDrawing, wireDrawing } from "./draw-wire.ts";
-import { hopsOf } from "./hops.ts";
-import { type Direction, type Layout, layoutOf } from "./layout.ts";
 import { type Moving, mapMoving } from "./moving.ts";
 import { type Wire, wiresOf } from "./wires.ts";
 import { spareOf } from "./words.ts";
@@ -78,8 +79,10 @@ export function mapDrawing({ run, announce }: PageContext, { listed, redrawn, ar
     arrange: () => arrange(frame.clientWidth),
     say: (id) => announce(id === null ? "All devices are back in their places." : `${names.get(id) ?? id} moved.`),
   });
-  const isCrowded = plan.links.length > MOST_WITH_WORDS || plan.links.every((link) => link.tested === undefined);
-  const wires = plan.links.map((link) => wireDrawing(link, spareOf(plan, link.id) !== null, isCrowded));
+  const isCrowded =
+    plan.links.length > MOST_WITH_WORDS ||
+    plan.links.every((link) => link.stream !== undefined || isUntested(plan, link));
+  const wires = plan.links.map((link) => wireDrawing(plan, link, spareOf(plan, link.id) !== null, isCrowded));
   const domains = domainsDrawing((id) => names.get(id) ?? id);
   const layers = {
     streams: svg("g", { class: "map-streams" }),

@@ -9,6 +9,8 @@ interface HandsRequest {
   choose(key: string): void;
   /** Nothing is to be chosen. */
   leave(): void;
+  /** What has the focus is to go out of the plan: chosen by now if it was not. */
+  takeOut(key: string): void;
   /** What the pointer or the focus is on has changed. */
   changed(): void;
 }
@@ -25,7 +27,7 @@ const HEADINGS: Readonly<Record<string, Heading>> = {
   ArrowDown: "down",
 };
 
-export function mapHands({ plan, drawing, choose, leave, changed }: HandsRequest): MapHands {
+export function mapHands({ plan, drawing, choose, leave, takeOut, changed }: HandsRequest): MapHands {
   const links = new Map(plan.links.map((link) => [link.id, link]));
   let pointed: string | null = null;
   let focused: string | null = null;
@@ -79,7 +81,8 @@ export function mapHands({ plan, drawing, choose, leave, changed }: HandsRequest
     } else if (event.key === "Enter" || event.key === " ") {
       event.preventDefault();
       choose(focused);
-    } else if (event.key === "Escape") leave();
+    } else if (event.key === "Delete") takeOut(focused);
+    else if (event.key === "Escape") leave();
   });
   return { pointed: () => pointed, focused: () => focused };
 }

@@ -1,10 +1,11 @@
 /** What the lines of the map mean: those that this rig can have. */
 import type { Plan } from "../../shared/plan.ts";
+import { isUntested } from "../../sim/tested.ts";
 import { h, svg } from "../dom.ts";
 import { tagShape } from "./draw-wire.ts";
-import { isUntested } from "./words.ts";
 
-export function mapLegend(plan: Plan): HTMLElement {
+/** @param changed the entry of what is not as it was, which comes and goes */
+export function mapLegend(plan: Plan, changed: HTMLElement): HTMLElement {
   const entries: readonly (readonly [name: string, words: string])[] = [
     ["cable yes", "carries"],
     ["cable yes clock", "brings a clock, this way"],
@@ -18,10 +19,16 @@ export function mapLegend(plan: Plan): HTMLElement {
     "ul",
     { class: "map-legend" },
     ...entries.map(([name, words]) => h("li", {}, sampleLine(name), words)),
-    plan.links.some(isUntested)
-      ? h("li", {}, sampleLine("cable yes", tagShape()), "with a tag, “untested”: nobody has pulled it on site")
+    plan.links.some((link) => isUntested(plan, link))
+      ? h(
+          "li",
+          {},
+          sampleLine("cable yes", tagShape()),
+          "with a tag, “untested”: nobody has pulled it on site, as it is",
+        )
       : null,
     h("li", {}, sampleOutline(), "outlined together: on one clock"),
+    changed,
   );
 }
 

@@ -7,6 +7,8 @@ import type { DevicePlan } from "../../shared/plan.ts";
 import { h, part } from "../dom.ts";
 import { paceOf, READ_MS } from "../pace.ts";
 import type { PageContext } from "../page.ts";
+import { BASE_CHANGED } from "../room/changed.ts";
+import { planMark } from "../views/plan-mark.ts";
 import { mapAbout } from "./about.ts";
 import type { MapActions } from "./actions.ts";
 import { mapDrawing } from "./drawing.ts";
@@ -15,7 +17,9 @@ import { mapLegend } from "./legend.ts";
 import { mapMarks } from "./marks.ts";
 import { mapMenu } from "./menu.ts";
 import { createMoments } from "./moments.ts";
+import { planMenu } from "./plan-menu.ts";
 import { reveal } from "./reveal.ts";
+import type { RigActions } from "./rig-actions.ts";
 import { mapTable } from "./table.ts";
 import { mapTelling } from "./telling.ts";
 import { mapTools } from "./tools.ts";
@@ -26,7 +30,7 @@ export type { MapActions } from "./actions.ts";
 /** Between what has the focus and the words below it. */
 const CLEAR = 12;
 
-export function rigMapPart(context: PageContext, actions?: MapActions): HTMLElement {
+export function rigMapPart(context: PageContext, actions?: MapActions, rig?: RigActions): HTMLElement {
   const { run, lanes, store } = context;
   const { plan } = run;
   const moments = createMoments(lanes.all);
@@ -39,19 +43,27 @@ export function rigMapPart(context: PageContext, actions?: MapActions): HTMLElem
     redrawn() {
       telling.forget();
       marks.forget();
+      markChanges();
     },
     arranged: () => update(),
   });
+  const changedLegend = h("li", { hidden: true }, planMark("new"), planMark("changed"), "new or changed in the plan");
   const marks = mapMarks(context, drawing, `device ${listed[0]?.id}`);
+  const choose = (key: string) => {
+    const own = key.startsWith("device ") ? [key] : moments.lanesOfLink(idIn(key)).map((lane) => lane.key);
+    const { lane } = store.look();
+    store.set({ lane: lane !== null && own.includes(lane) ? null : (own[0] ?? null) });
+  };
   const hands = mapHands({
     plan,
     drawing,
-    choose(key) {
-      const own = key.startsWith("device ") ? [key] : moments.lanesOfLink(idIn(key)).map((lane) => lane.key);
-      const { lane } = store.look();
-      store.set({ lane: lane !== null && own.includes(lane) ? null : (own[0] ?? null) });
-    },
+    choose,
     leave: () => store.set({ lane: null }),
+    takeOut(key) {
+      if (plans === null) return;
+      if (marks.chosen() !== key) choose(key);
+      plans.takeOut();
+    },
     changed() {
       mark();
       tell();
@@ -61,6 +73,7 @@ export function rigMapPart(context: PageContext, actions?: MapActions): HTMLElem
   const tools = mapTools(drawing.moving.step, drawing.moving.putBack);
   const about = mapAbout(context);
   const menu = actions === undefined ? null : mapMenu(context, moments, actions);
+  const plans = rig === undefined ? null : planMenu(context, rig);
   const table = mapTable(context, () => ({
     said: telling.said,
     devices: listed.map(({ id }) => id),
@@ -76,6 +89,7 @@ export function rigMapPart(context: PageContext, actions?: MapActions): HTMLElem
     marks.update(hands.focused());
     about.show(chosen);
     menu?.show(chosen);
+    plans?.show(chosen);
     const device = chosen?.startsWith("device ") ? devices.get(idIn(chosen)) : undefined;
     tools.show(device ?? null, drawing.moving.moved().size > 0);
   };
@@ -106,11 +120,22 @@ export function rigMapPart(context: PageContext, actions?: MapActions): HTMLElem
     table.update();
   };
 
+  /** On the drawing and in the legend. */
+  const markChanges = () => {
+    for (const [id, device] of drawing.devices()) device.mark(telling.markOf(`device ${id}`));
+    for (const wire of drawing.wires) wire.mark(telling.markOf(`link ${wire.id}`));
+    changedLegend.hidden = !telling.hasMarks();
+  };
+  addEventListener(BASE_CHANGED, () => {
+    telling.remark();
+    markChanges();
+    update();
+  });
   addEventListener("resize", drawing.measure);
   const keys = h(
     "p",
     { id: "map-keys", class: "unseen" },
-    "Arrow keys walk along the cables, Enter chooses, Shift with an arrow key moves a device. The same facts stand in the table below the map.",
+    `Arrow keys walk along the cables, Enter chooses, Shift with an arrow key moves a device${rig === undefined ? "" : ", Delete asks whether it is to be taken out"}. The same facts stand in the table below the map.`,
   );
   const made = part(
     "map",
@@ -122,7 +147,8 @@ export function rigMapPart(context: PageContext, actions?: MapActions): HTMLElem
     tools.element,
     about.element,
     menu?.element ?? null,
-    mapLegend(plan),
+    plans?.element ?? null,
+    mapLegend(plan, changedLegend),
     table.element,
   );
   made.classList.add("wide");

@@ -2,12 +2,12 @@
 import type { DevicePlan, LinkPlan } from "../../shared/plan.ts";
 import { deviceById, linkById } from "../../sim/by-id.ts";
 import { isPlainSwitch } from "../../sim/network/outcome.ts";
-import { capital, path, theCableIn, theDevice } from "../../sim/tell/words.ts";
+import { along, capital, theCableIn, theDevice } from "../../sim/tell/words.ts";
 import { h } from "../dom.ts";
 import type { PageContext } from "../page.ts";
 import type { MapActions } from "./actions.ts";
 import type { Moments } from "./moments.ts";
-import { sourcesEditor } from "./sources.ts";
+import { sourcesInPlan } from "./sources.ts";
 import { timeIn } from "./words.ts";
 
 export interface MapMenu {
@@ -51,7 +51,7 @@ export function mapMenu(context: PageContext, moments: Moments, actions: MapActi
         ];
     const list = h("div", { class: "map-deeds" }, ...buttons);
     if (isPlainSwitch(plan, device)) return [list];
-    const editor = sourcesEditor(plan, device, lanes.followers.sourcesAt(device, at()), (sources) =>
+    const editor = sourcesInPlan(plan, device, lanes.followers.sourcesAt(device, at()), (sources) =>
       actions.setSources(id, sources, at()),
     );
     return [list, editor];
@@ -69,8 +69,8 @@ export function mapMenu(context: PageContext, moments: Moments, actions: MapActi
       return button(`Pull ${it} at ${theDevice(device)}`, (seconds) => actions.pull(link.id, which, seconds));
     });
     const deeds = isOut ? [button(`Plug ${it} in`, (seconds) => actions.plug(link.id, seconds))] : ends;
-    const cuts = link.laidAlong.map((along) =>
-      button(`Cut all that is laid along ${path(along)}`, (seconds) => actions.cut(along, seconds)),
+    const cuts = link.laidAlong.map((path) =>
+      button(`Cut all that is laid ${along(path)}`, (seconds) => actions.cut(path, seconds)),
     );
     return [h("div", { class: "map-deeds" }, ...deeds, ...cuts)];
   };

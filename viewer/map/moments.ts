@@ -1,6 +1,6 @@
 /** What a device or a cable is at one instant, read from the lanes: the map says the same as they do. */
-import { firstLater, stretchAt } from "../follow.ts";
-import type { Lane, Stretch, Strip } from "../lane.ts";
+import { firstLater, stretchAt } from "../../sim/lanes/follow.ts";
+import type { Lane, Stretch, Strip } from "../../sim/lanes/lane.ts";
 
 export interface Moment {
   readonly lane: Lane;

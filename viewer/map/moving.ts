@@ -1,7 +1,7 @@
 /** Devices moved by hand: dragged, or in steps by key and button. */
 import { drag, select } from "d3";
-import type { Direction, Place, Point } from "./layout.ts";
-import { keepMoves, keptMoves } from "./moved.ts";
+import type { Direction, Place, Point } from "../../sim/map/layout.ts";
+import { keepMoves, keptMoves } from "./kept-moves.ts";
 import type { Heading } from "./walk.ts";
 
 interface MovingRequest {

@@ -5,27 +5,48 @@ import { portsThatHear } from "../../sim/clock-graph.ts";
 import { capital, source, theDevice } from "../../sim/tell/words.ts";
 import { h } from "../dom.ts";
 
-export function sourcesEditor(
+export interface Sources {
+  /** Whose: "the stage box". */
+  readonly of: string;
+  readonly now: readonly string[];
+  /** Ports at which a clock arrives. */
+  readonly heard: readonly string[];
+  words(entry: string): string;
+  /** On the button that sets it. */
+  readonly deed: string;
+  set(sources: readonly string[]): void;
+  /** Hears of each change before it is set. */
+  drafted?(sources: readonly string[]): void;
+}
+
+/** Of a device of a plan that has been played. */
+export function sourcesInPlan(
   plan: Plan,
   device: DevicePlan,
   now: readonly string[],
-  set: (sources: readonly string[]) => void,
+  set: Sources["set"],
+  deed = "Set it so at the cursor",
 ): HTMLElement {
   const heard = new Map(portsThatHear(plan, device.id).map(({ port, from }) => [String(port), from]));
   const words = (entry: string) => {
     const from = deviceById(plan, heard.get(entry));
     return from === undefined ? source(entry) : `${source(entry)} (${theDevice(from)})`;
   };
+  return sourcesEditor({ of: theDevice(device), now, heard: [...heard.keys()], words, deed, set });
+}
+
+export function sourcesEditor({ of, now, heard, words, deed, set, drafted }: Sources): HTMLElement {
   let draft = [...now];
   const list = h("ol", { class: "map-sources" });
   const others = h("div", { class: "map-deeds" });
-  const setIt = h("button", { type: "button" }, "Set it so at the cursor");
+  const setIt = h("button", { type: "button" }, deed);
   setIt.addEventListener("click", () => set(draft));
   const problem = h("p", { class: "none" });
   const button = (sign: string, label: string, isOff: boolean, act: () => void) => {
     const made = h("button", { type: "button", "aria-label": label, title: label, disabled: isOff }, sign);
     made.addEventListener("click", () => {
       act();
+      drafted?.(draft);
       draw();
     });
     return made;
@@ -53,10 +74,10 @@ export function sourcesEditor(
         ),
       ),
     );
-    const left = [...new Set([...now, ...heard.keys(), "internal"])].filter((entry) => !draft.includes(entry));
+    const left = [...new Set([...now, ...heard, "internal"])].filter((entry) => !draft.includes(entry));
     others.replaceChildren(
       ...left.map((entry) =>
-        button(`then ${words(entry)}`, `Listen to ${words(entry)} as well`, false, () => {
+        button(`then ${words(entry)}`, `Listen to it as well: then ${words(entry)}`, false, () => {
           draft = [...draft, entry];
         }),
       ),
@@ -74,8 +95,8 @@ export function sourcesEditor(
   draw();
   return h(
     "div",
-    { class: "map-editor", role: "group", "aria-label": `Clock sources of ${device.name}` },
-    h("p", {}, `${capital(theDevice(device))} listens to`),
+    { class: "map-editor", role: "group", "aria-label": `Clock sources of ${of}` },
+    h("p", {}, `${capital(of)} listens to`),
     list,
     others,
     problem,

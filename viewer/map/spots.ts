@@ -1,6 +1,6 @@
 /** Where on a line its cross and its word go: clear of the devices and of other words, as far as there is room. */
-import type { Place } from "./layout.ts";
-import { overlap } from "./moved.ts";
+import type { Place } from "../../sim/map/layout.ts";
+import { overlap } from "../../sim/map/moved.ts";
 import type { Spot, Word } from "./wires.ts";
 
 /** Shares of the line, the best first. */

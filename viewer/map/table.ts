@@ -36,6 +36,7 @@ export function mapTable({ run }: PageContext, facts: () => Facts): MapTable {
 }
 
 function tableOf(caption: string, what: string, rows: readonly Said[], areCables: boolean): HTMLElement {
+  const hasChanges = rows.some(({ plan }) => plan !== "");
   return table(
     caption,
     [
@@ -45,14 +46,16 @@ function tableOf(caption: string, what: string, rows: readonly Said[], areCables
       { head: "Clock" },
       { head: "Next" },
       ...(areCables ? [{ head: "On site" }] : []),
+      ...(hasChanges ? [{ head: "Plan" }] : []),
     ],
-    rows.map(({ name, state, since, beside, clock, next, onSite }) => [
+    rows.map(({ name, state, since, beside, clock, next, onSite, plan }) => [
       name,
       beside === "" ? state : `${state}; ${beside}`,
       since,
       clock,
       next,
       ...(areCables ? [onSite === "" ? "–" : onSite] : []),
+      ...(hasChanges ? [plan === "" ? "–" : plan] : []),
     ]),
   );
 }

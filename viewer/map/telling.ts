@@ -1,10 +1,12 @@
 /** What the map shows and says at the cursor: only what differs from before is drawn or put into words anew. */
 import { h } from "../dom.ts";
 import type { PageContext } from "../page.ts";
+import type { Mark } from "../room/changed.ts";
+import { PLAN_WORDS } from "../views/plan-mark.ts";
 import { clockReader } from "./clocks.ts";
 import type { MapDrawing } from "./drawing.ts";
 import type { LinkMoment, Moment, Moments } from "./moments.ts";
-import { deviceSaid, linkSaid, type Said, sentence, summaryWords, testedWords, timeIn } from "./words.ts";
+import { deviceSaid, linkSaid, type Said, sentence, summaryWords, testedSentence, timeIn } from "./words.ts";
 
 export interface MapTelling {
   /** One sentence for the whole, above the map. */
@@ -14,13 +16,19 @@ export interface MapTelling {
   update(drawing: MapDrawing): void;
   /** Everything is drawn anew: nothing of before holds. */
   forget(): void;
+  /** It is another plan that this one is compared with. */
+  remark(): void;
+  /** @param key "device foh" or "link main" */
+  markOf(key: string): Mark | null;
+  hasMarks(): boolean;
 }
 
-export function mapTelling({ run, lanes, store }: PageContext, moments: Moments): MapTelling {
+export function mapTelling({ run, lanes, store, room }: PageContext, moments: Moments): MapTelling {
   const { plan } = run;
+  let marks = room.changed.marks(plan);
   const clocks = clockReader(run);
   const links = new Map(plan.links.map((link) => [link.id, link]));
-  const tested = testedWords(plan);
+  const tested = testedSentence(plan);
   const summary = h("p", { class: "when" });
   const said = new Map<string, Said>();
   const told = new Map<string, readonly unknown[]>();
@@ -34,14 +42,22 @@ export function mapTelling({ run, lanes, store }: PageContext, moments: Moments)
     return true;
   };
   const heard = (key: string, words: Said): string => {
-    said.set(key, words);
-    return sentence(words);
+    const mark = marks.get(key);
+    const all = { ...words, plan: mark === undefined ? "" : PLAN_WORDS[mark] };
+    said.set(key, all);
+    return sentence(all);
   };
 
   return {
     summary,
     said,
     forget: () => told.clear(),
+    remark() {
+      marks = room.changed.marks(plan);
+      told.clear();
+    },
+    markOf: (key) => marks.get(key) ?? null,
+    hasMarks: () => marks.size > 0,
     update({ devices, wires, domains }) {
       const { lengthSeconds } = store;
       const { cursorSeconds } = store.look();

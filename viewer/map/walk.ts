@@ -1,5 +1,5 @@
 /** Where an arrow key leads on the map. Pure: places and lines in, a key out. */
-import type { Point } from "./layout.ts";
+import type { Point } from "../../sim/map/layout.ts";
 
 export type Heading = "left" | "right" | "up" | "down";
 

@@ -2,8 +2,8 @@
  * The lines between devices on the map: curves that leave a device at its side, keep apart where they are parallel, and
  * know their middle (for a cross or a word) and their ends (for an arrowhead). Pure numbers; the view draws them.
  */
-import { sum } from "./across.ts";
-import { type Direction, type Layout, type Passage, type Place, type Point, pairKey } from "./layout.ts";
+import { sum } from "../../sim/map/across.ts";
+import { type Direction, type Layout, type Passage, type Place, type Point, pairKey } from "../../sim/map/layout.ts";
 import { boxOf, type LineInRoom, roomiest } from "./spots.ts";
 
 export interface WireWish {

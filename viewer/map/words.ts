@@ -1,9 +1,10 @@
 /** What the map says of a device, of a cable and of the whole, in words. */
 import type { LinkPlan, Plan } from "../../shared/plan.ts";
 import { deviceById } from "../../sim/by-id.ts";
+import type { Following } from "../../sim/lanes/follow.ts";
 import { cableIn, capital, counted, listed, source, theCableIn } from "../../sim/tell/words.ts";
+import { isUntested, testedOf } from "../../sim/tested.ts";
 import { isolated } from "../dom.ts";
-import type { Following } from "../follow.ts";
 import { decimalsFor, fineTime } from "../show-time.ts";
 import type { Clocks } from "./clocks.ts";
 import type { LinkMoment, Moment } from "./moments.ts";
@@ -24,6 +25,8 @@ export interface Said {
   readonly next: string;
   /** Of a cable: whether anybody has pulled it. */
   readonly onSite: string;
+  /** Whether it is new or changed; empty: as it was. */
+  readonly plan: string;
 }
 
 function saidOf(moment: Moment, name: string, clock: string, onSite: string, lengthSeconds: number): Said {
@@ -35,6 +38,7 @@ function saidOf(moment: Moment, name: string, clock: string, onSite: string, len
     beside: [...beside, ...lines].map(({ says }) => says).join("; "),
     clock,
     onSite,
+    plan: "",
     next: next === null ? "stays so to the end" : `${next.says} at ${timeIn(lengthSeconds, next.fromSeconds)}`,
   };
 }
@@ -90,42 +94,55 @@ export function spareOf(plan: Plan, link: string): string | null {
   return group?.links[0] ?? null;
 }
 
-/** A stream is subscribed to, and has nothing to pull. */
-export function isUntested({ stream, tested }: LinkPlan): boolean {
-  return stream === undefined && tested === undefined;
-}
-
 function onSiteWords(plan: Plan, link: LinkPlan): string {
   if (link.stream !== undefined) return "";
-  if (link.tested === undefined) return "untested on site";
-  const pulled = `pulled on site on ${link.tested}`;
+  const tested = testedOf(plan, link);
+  if (tested === null) return "untested on site";
+  if (tested.isChanged)
+    return `untested on site since it, a spare of it or a device at an end changed: it was pulled on ${tested.date}, as it was then`;
+  const pulled = `pulled on site on ${tested.date}`;
   const main = spareOf(plan, link.id);
   // A spare takes over when its main is pulled, not when it is pulled itself.
-  const isMainUntested = plan.links.some((each) => each.id === main && isUntested(each));
+  const isMainUntested = plan.links.some((each) => each.id === main && isUntested(plan, each));
   return main !== null && isMainUntested
     ? `${pulled}, but not ${theCableIn(plan, main)}: its taking over is untested`
     : pulled;
 }
 
-/** How many cables nobody has pulled, in a sentence; empty where there is no cable. */
-export function testedWords({ links }: Pick<Plan, "links">): string {
+/** How many cables nobody has pulled as they are, in a sentence; empty where there is no cable. */
+export function testedSentence(plan: Plan): string {
   // The taps of a line are one cable.
-  const cables = links.filter(({ stream, line, id }) => stream === undefined && (line === undefined || line.id === id));
-  const untested = cables.filter(isUntested).length;
+  const cables = plan.links.filter(
+    ({ stream, line, id }) => stream === undefined && (line === undefined || line.id === id),
+  );
   if (cables.length === 0) return "";
+  const untested = cables.filter((link) => isUntested(plan, link)).length;
+  const changed = cables.filter((link) => testedOf(plan, link)?.isChanged === true).length;
   if (untested === 0) {
     const first = cables.map(({ tested = "" }) => tested).sort()[0];
     return `Every cable has been pulled on site, the first of them on ${first}.`;
   }
+  const since = changed === 0 ? "" : `, ${counted(changed, "", "").trim()} of them since something there changed`;
   if (untested < cables.length)
-    return `${capital(counted(untested, "cable is", "cables are"))} untested, of ${counted(cables.length, "", "").trim()}.`;
+    return `${capital(counted(untested, "cable is", "cables are"))} untested, of ${counted(cables.length, "", "").trim()}${since}.`;
+  if (changed > 0)
+    return cables.length === 1
+      ? "The cable is untested since something there changed."
+      : `Every cable is untested${changed === cables.length ? " since something there changed" : since}.`;
   return cables.length === 1
     ? "The cable is untested: no date says that anybody pulled it on site."
     : "Every cable is untested: no date says that anybody pulled one on site.";
 }
 
-export function sentence({ name, state, since, beside, clock, next, onSite }: Said): string {
-  const parts = [`${state}, since ${since}`, beside, clock, next.startsWith("stays") ? next : `next: ${next}`, onSite];
+export function sentence({ name, state, since, beside, clock, next, onSite, plan }: Said): string {
+  const parts = [
+    `${state}, since ${since}`,
+    beside,
+    clock,
+    next.startsWith("stays") ? next : `next: ${next}`,
+    onSite,
+    plan,
+  ];
   return `${name}: ${parts.filter((part) => part !== "").join("; ")}.`;
 }
 

@@ -1,4 +1,7 @@
 /** The head of the room: what is worked on, the ways to other files and back, and how the run is getting on. */
+
+import { capital } from "../../sim/tell/words.ts";
+import { TEMPLATES } from "../../sim/templates/index.ts";
 import { afterFrame } from "../after-frame.ts";
 import { h } from "../dom.ts";
 import { allShipped } from "./shipped.ts";
@@ -8,11 +11,17 @@ export interface BarActions {
   openFiles(files: Iterable<File>): void;
   openText(text: string): void;
   openShipped(file: string): void;
+  /** @param name of a template */
+  openTemplate(name: string): void;
+  newRig(): void;
   save(): void;
   undo(): void;
   redo(): void;
   discard(): void;
 }
+
+/** In the place of a template's name. */
+const EMPTY = "empty";
 
 export interface Bar {
   readonly element: HTMLElement;
@@ -32,12 +41,15 @@ export function bar(actions: BarActions): Bar {
     // The same file may be picked again, changed by then.
     picker.value = "";
   });
-  const shipped = h(
-    "select",
-    { "aria-label": "Open a scenario that comes with Pulltest" },
-    h("option", { value: "" }, "Shipped scenarios …"),
+  const shipped = chooser("Open a scenario that comes with Pulltest", "Shipped scenarios …", actions.openShipped);
+  const templates = chooser("Begin a rig of your own", "New rig …", (chosen) =>
+    chosen === EMPTY ? actions.newRig() : actions.openTemplate(chosen),
   );
-  afterFrame(() => shipped.append(...allShipped().map(({ file, title }) => h("option", { value: file }, title))));
+  afterFrame(() => {
+    shipped.append(...allShipped().map(({ file, title }) => h("option", { value: file }, title)));
+    const empty = h("option", { value: EMPTY }, "Empty: tables to fill in");
+    templates.append(empty, ...TEMPLATES.map(({ name, what }) => h("option", { value: name }, capital(what))));
+  });
   const paste = pasteForm(actions.openText);
   const undo = button("Undo", actions.undo);
   const redo = button("Redo", actions.redo);
@@ -46,22 +58,6 @@ export function bar(actions: BarActions): Bar {
   const name = h("strong", {});
   const state = h("span", {});
   const notes = h("div", { class: "room-notes" });
-  // Keys walk through a list that is closed: it opens what is chosen when the list is left or Enter is pressed.
-  let walked = false;
-  const openChosen = () => {
-    walked = false;
-    if (shipped.value !== "") actions.openShipped(shipped.value);
-  };
-  shipped.addEventListener("keydown", ({ key }) => {
-    if (key === "Enter") openChosen();
-    else if (/^(Arrow|Page|Home|End|.$)/.test(key)) walked = true;
-  });
-  shipped.addEventListener("change", () => {
-    if (!walked) openChosen();
-  });
-  shipped.addEventListener("blur", () => {
-    if (walked) openChosen();
-  });
   const element = h(
     "div",
     { class: "room-bar", role: "region", "aria-label": "Files and changes" },
@@ -76,6 +72,7 @@ export function bar(actions: BarActions): Bar {
         picker,
         paste.button,
         shipped,
+        templates,
       ),
       h("span", { class: "room-group" }, undo, redo, save, discard),
     ),
@@ -92,6 +89,7 @@ export function bar(actions: BarActions): Bar {
       const changed = workspace.isChanged() ? "changed since it was opened or saved" : "";
       state.textContent = [withOthers, changed].filter((text) => text !== "").join("; ");
       shipped.value = "";
+      templates.value = "";
       const [back, forth] = [workspace.undoes(), workspace.redoes()];
       setAction(undo, "Undo", back);
       setAction(redo, "Redo", forth);
@@ -101,6 +99,27 @@ export function bar(actions: BarActions): Bar {
       notes.hidden = said.length === 0;
     },
   };
+}
+
+/** Keys walk through a list that is closed: it opens what is chosen when the list is left or Enter is pressed. */
+function chooser(label: string, head: string, open: (value: string) => void): HTMLSelectElement {
+  const list = h("select", { "aria-label": label }, h("option", { value: "" }, head));
+  let walked = false;
+  const openChosen = () => {
+    walked = false;
+    if (list.value !== "") open(list.value);
+  };
+  list.addEventListener("keydown", ({ key }) => {
+    if (key === "Enter") openChosen();
+    else if (/^(Arrow|Page|Home|End|.$)/.test(key)) walked = true;
+  });
+  list.addEventListener("change", () => {
+    if (!walked) openChosen();
+  });
+  list.addEventListener("blur", () => {
+    if (walked) openChosen();
+  });
+  return list;
 }
 
 function button(text: string, act: () => void): HTMLButtonElement {

@@ -1,8 +1,8 @@
 /** Puts a run on the page in the place of the one before: what people look at, their focus and open folds stay. */
 import { Chart } from "chart.js";
+import { lanesOf } from "../../sim/lanes/lane.ts";
 import { h } from "../dom.ts";
 import { inPageWords } from "../expected.ts";
-import { lanesOf } from "../lane.ts";
 import { inPageOrder } from "../order.ts";
 import type { PageContext, PagePart, Room } from "../page.ts";
 import type { Run } from "../run.ts";
@@ -31,6 +31,7 @@ export function createDrawing(
   parts: readonly PagePart[],
   first: ReadonlySet<PagePart>,
   room: Room,
+  placed: (part: HTMLElement) => void,
 ): Drawing {
   const live = h("p", { class: "unseen", role: "status", "aria-live": "polite" });
   let announcing = 0;
@@ -58,7 +59,8 @@ export function createDrawing(
     else if (before !== null) {
       openAsBefore(before, element);
       before.replaceWith(element);
-    } else place.insertBefore(element, shown.slice(index + 1).find((one) => one !== null && one !== undefined) ?? live);
+    } else place.insertBefore(element, shown.slice(index + 1).find((one) => one?.parentElement === place) ?? live);
+    if (element !== null) placed(element);
   };
 
   const draw = (index: number, now: PageContext) => {
@@ -171,6 +173,9 @@ function focusIn(parts: readonly (HTMLElement | null)[]): ((now: readonly (HTMLE
   const part = parts[index];
   if (!(activeElement instanceof Element) || part === null || part === undefined) return null;
   const nameOf = (one: Element) => {
+    // On the map, whatever state it is in.
+    const { device, link } = one instanceof SVGElement ? one.dataset : {};
+    if (device !== undefined || link !== undefined) return `${device} ${link}`;
     const data = ["data-key", "data-event", "data-lane"].map((name) => one.getAttribute(name));
     const called = one.getAttribute("aria-label") ?? (one.textContent ?? "").slice(0, 80);
     return [one.localName, one.id, one.getAttribute("class"), ...data, one.matches(".board") ? "" : called].join("|");

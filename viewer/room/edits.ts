@@ -3,11 +3,9 @@
  * its place in the file's `events`, as `EventPlan.written` has it.
  */
 import { parse } from "jsonc-parser";
+import { countAt, EditError, insertItem, rawAt, removeItem, setAt, spaced } from "../../shared/json-text.ts";
 import { parseShowTime } from "../../shared/units.ts";
-import { countAt, EditError, insertItem, rawAt, removeItem, setAt, spaced } from "./json-text.ts";
-
-/** An event as a file writes it. */
-export type WrittenEvent = Readonly<Record<string, unknown>> & { readonly at: string; readonly do: string };
+import type { WrittenEvent } from "../../sim/trials/written.ts";
 
 /** What stands in `events`, whatever it is; empty where the text is no JSON. */
 export function eventsIn(text: string): readonly unknown[] {

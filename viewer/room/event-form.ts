@@ -1,11 +1,15 @@
 /** "At the cursor: what, which, for how long": one more event for the scenario, of what the rig has. */
+
+import { NO_CLOCK } from "../../shared/as-said.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { secondsFromNs, ZERO } from "../../shared/time.ts";
 import { parseShowTime } from "../../shared/units.ts";
 import { h } from "../dom.ts";
 import type { Room } from "../page.ts";
+import { byTheClock } from "../show-time.ts";
 import { addEvent } from "./edits.ts";
 import { type Choice, EVENT_KINDS, type EventKind, type Field } from "./event-kinds.ts";
-import { lastingIn, numberProblem } from "./typed.ts";
+import { clockOf, lastingIn, numberIn } from "./typed.ts";
 
 export interface EventForm {
   readonly element: HTMLElement;
@@ -20,9 +24,9 @@ export function eventForm(room: Room): EventForm {
   const more = h("span", { class: "more-fields" });
   const seconds = h("input", {
     ...{ name: "seconds", size: 12, autocomplete: "off", placeholder: "it stays" },
-    title: "So many seconds, or the show time of its end as hh:mm:ss; blank: it stays",
+    title: "How long, such as 90, 90 s or 1 min 30 s, or the show time of its end as hh:mm:ss; blank: it stays",
   });
-  const howLong = labelled("For how many s, or until", seconds);
+  const howLong = labelled("For how long, or until", seconds);
   const time = h("strong", { class: "time" });
   const says = h("p", { class: "form-problem", role: "alert" });
   const element = h(
@@ -66,16 +70,20 @@ export function eventForm(room: Room): EventForm {
     const chosen = kind();
     if (chosen === undefined) return;
     const values: Record<string, string> = {};
+    const notes: string[] = [];
     for (const input of more.querySelectorAll<HTMLInputElement | HTMLSelectElement>("[name]")) {
       if (input instanceof HTMLInputElement && input.dataset.min !== undefined) {
-        const problem = numberProblem(input.value, Number(input.dataset.min), Number(input.dataset.max));
-        if (problem !== null) return complain(input, problem);
-      }
-      values[input.name] = input.value;
+        const { unit = "", min, max } = input.dataset;
+        const read = numberIn(input.value, unit, Number(min), Number(max));
+        if ("problem" in read) return complain(input, read.problem);
+        notes.push(read.note);
+        values[input.name] = String(read.value);
+      } else values[input.name] = input.value;
     }
-    const lasting = lastingIn(chosen.canEnd ? seconds.value : "", parseShowTime(at));
+    const clock = plan === null ? NO_CLOCK : clockOf(plan);
+    const lasting = lastingIn(chosen.canEnd ? seconds.value : "", parseShowTime(at), clock);
     if ("problem" in lasting) return complain(seconds, lasting.problem);
-    says.textContent = "";
+    says.textContent = [...notes, lasting.note].join(" ").trim();
     const text = which.selectedOptions[0]?.text ?? "";
     room.edit(`${chosen.words.toLowerCase()}, ${text} at ${at}`, (file) =>
       addEvent(file, {
@@ -114,7 +122,7 @@ export function eventForm(room: Room): EventForm {
     },
     setCursor(now) {
       at = now;
-      time.textContent = now;
+      time.textContent = now + byTheClock(plan, secondsFromNs(parseShowTime(now) ?? ZERO));
     },
   };
 }
@@ -145,6 +153,7 @@ function fieldOf(field: Field, plan: Plan, which: string): HTMLElement {
     autocomplete: "off",
     "data-min": field.min,
     "data-max": field.max,
+    "data-unit": field.unit,
   });
   return labelled(`${field.label}, in ${field.unit}`, input);
 }

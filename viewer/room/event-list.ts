@@ -1,4 +1,6 @@
 /** What happens in the scenario that is worked on: one line per written event, each to be moved, copied, taken away. */
+import { NO_CLOCK } from "../../shared/as-said.ts";
+import { rawAt } from "../../shared/json-text.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { nsFromSeconds } from "../../shared/time.ts";
 import { formatShowTime, parseShowTime } from "../../shared/units.ts";
@@ -9,12 +11,11 @@ import { namesApart } from "../run.ts";
 import { copyEvent, eventsIn, moveEvent, removeEvent, setLasting, setRunLength, setSeed } from "./edits.ts";
 import { eventForm, labelled } from "./event-form.ts";
 import { EVENT_KINDS, plainWords } from "./event-kinds.ts";
-import { rawAt } from "./json-text.ts";
-import { lastingIn, noShowTime, showTimeIn } from "./typed.ts";
+import { clockOf, lastingIn, showLengthIn, showTimeIn } from "./typed.ts";
 
 type Fields = Readonly<Record<string, unknown>>;
 
-const LASTING = "Seconds until it is over, or the show time of its end; blank: it stays";
+const LASTING = "How long until it is over, such as 90 or 1 min 30 s, or the show time of its end; blank: it stays";
 
 export function eventList(room: Room): PagePart {
   const { workspace } = room;
@@ -36,6 +37,7 @@ export function eventList(room: Room): PagePart {
   /** Sentences of the last run, by the event as it was written then. */
   let sentences = new Map<string, string>();
 
+  const clock = () => (context === null ? NO_CLOCK : clockOf(context.run.plan));
   const cursorTime = () => (context === null ? "00:00:00" : timeAtCursor(context));
   const draw = () => {
     const files = workspace.files();
@@ -78,9 +80,10 @@ export function eventList(room: Room): PagePart {
       });
     const time = input("time", "Show time", event.at, 9);
     time.addEventListener("change", () => {
-      const at = showTimeIn(time.value);
-      if (at === null) return complain(time, noShowTime(time.value));
-      says.textContent = "";
+      const read = showTimeIn(time.value, clock());
+      if ("problem" in read) return complain(time, read.problem);
+      const { at } = read;
+      says.textContent = read.note;
       room.edit(`move to ${at}: ${words}`, (text) => moveEvent(text, index, at));
     });
     const button = (name: string, text: string, what: () => string, change: (file: string) => string) => {
@@ -97,9 +100,9 @@ export function eventList(room: Room): PagePart {
     const seconds = input("seconds", LASTING, event.forSeconds, 6);
     seconds.title = LASTING;
     seconds.addEventListener("change", () => {
-      const lasting = lastingIn(seconds.value, parseShowTime(String(event.at)));
+      const lasting = lastingIn(seconds.value, parseShowTime(String(event.at)), clock());
       if ("problem" in lasting) return complain(seconds, lasting.problem);
-      says.textContent = "";
+      says.textContent = lasting.note;
       room.edit(`for how long: ${words}`, (text) => setLasting(text, index, lasting.seconds));
     });
     return h(
@@ -138,10 +141,10 @@ export function eventList(room: Room): PagePart {
     input.select();
   };
   length.addEventListener("change", () => {
-    const time = showTimeIn(length.value);
-    if (time === null) return complain(length, `${length.value} is no length. Write it as hh:mm:ss, such as 01:30:00.`);
-    says.textContent = "";
-    room.edit(`length ${time}`, (text) => setRunLength(text, time));
+    const read = showLengthIn(length.value);
+    if ("problem" in read) return complain(length, read.problem);
+    says.textContent = read.note;
+    room.edit(`length ${read.at}`, (text) => setRunLength(text, read.at));
   });
   seed.addEventListener("change", () => {
     const typed = seed.value.trim();

@@ -1,8 +1,7 @@
 /** What is done on the map becomes an event at the cursor, in the text that is worked on. */
-import { linkById } from "../../sim/by-id.ts";
+import { cableInFile, type WrittenEvent } from "../../sim/trials/written.ts";
 import type { MapActions } from "../map/actions.ts";
 import type { PageContext } from "../page.ts";
-import type { WrittenEvent } from "./edits.ts";
 import { addEvent } from "./edits.ts";
 import { timeAtCursor } from "./event-list.ts";
 
@@ -13,10 +12,10 @@ export function mapActions(context: PageContext): MapActions {
     room.edit(what, (text) => addEvent(text, { at: timeAtCursor(context), ...event } as WrittenEvent));
   return {
     pull(link, end) {
-      add(`pull ${link}`, { do: "unplug", link: lineOf(link), ...endOf(link, end) });
+      add(`pull ${link}`, { do: "unplug", ...cableInFile(plan, link, end) });
     },
     plug(link) {
-      add(`plug ${link} in`, { do: "plug", link: lineOf(link) });
+      add(`plug ${link} in`, { do: "plug", ...cableInFile(plan, link, null) });
     },
     reboot(device, part) {
       add(`reboot ${device}`, { do: "reboot", device, ...(part === "all" ? {} : { part }) });
@@ -31,18 +30,4 @@ export function mapActions(context: PageContext): MapActions {
       add(`cut along ${path}`, { do: "cut", path });
     },
   };
-
-  /** A tap of a T-ed line is named by the line. */
-  function lineOf(link: string): string {
-    return linkById(plan, link)?.line?.id ?? link;
-  }
-
-  /** As a file names an end: a device of `ends`, "from" or "to"; of a line, the device of the tap. */
-  function endOf(link: string, end: "a" | "b" | null): { end?: string } {
-    const found = linkById(plan, link);
-    // A stream is subscribed to as a whole.
-    if (found === undefined || end === null || found.stream !== undefined) return {};
-    if (found.twoWay || (found.line !== undefined && end === "b")) return { end: found[end].device };
-    return { end: end === "a" ? "from" : "to" };
-  }
 }

@@ -5,6 +5,7 @@
 import { formatIssues, type Issue } from "../../shared/issues.ts";
 import type { ScenarioTexts } from "../../sim/run-data.ts";
 import { capital, counted } from "../../sim/tell/words.ts";
+import type { WrittenEvent } from "../../sim/trials/written.ts";
 import { afterFrame } from "../after-frame.ts";
 import { h } from "../dom.ts";
 import type { Host } from "../engine/client.ts";
@@ -12,14 +13,18 @@ import { createEngine, type Outcome, type Rehearsal } from "../engine/client.ts"
 import type { Room } from "../page.ts";
 import type { Parts } from "../parts.ts";
 import { type Run, runOf } from "../run.ts";
+import { saveFile, WHERE_SAVED } from "../save-file.ts";
+import { NEW_RIG } from "../tables/new-rig.ts";
+import { tablesPane } from "../tables/pane.ts";
 import { bar } from "./bar.ts";
+import { BASE_CHANGED, createChanged } from "./changed.ts";
 import { draftKeeper } from "./draft.ts";
 import { createDrawing, type Drawing } from "./drawing.ts";
-import { addEvent, setSeed, type WrittenEvent } from "./edits.ts";
+import { addEvent, setSeed } from "./edits.ts";
 import { issueList } from "./issues.ts";
 import { type Given, opened, readGiven } from "./opening.ts";
 import { runState } from "./run-state.ts";
-import { FIRST, shipped } from "./shipped.ts";
+import { FIRST, fromTemplate, shipped } from "./shipped.ts";
 import { textPane } from "./text-pane.ts";
 import { createWorkspace } from "./workspace.ts";
 
@@ -68,15 +73,28 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
       isDeed = false;
       if (problem !== null) say([problem]);
     },
+    editFiles(what, change) {
+      isDeed = true;
+      const problem = workspace.editFiles(what, change);
+      isDeed = false;
+      return problem;
+    },
+    changed: createChanged(workspace, () => dispatchEvent(new Event(BASE_CHANGED))),
     newEngine: () => createEngine(host),
   };
   const { parts, first, returns } = partsFor(room);
-  const drawing: Drawing = createDrawing(place, parts, first, room);
+  const tables = tablesPane(room);
+  const drawing: Drawing = createDrawing(place, parts, first, room, tables.placeMap);
 
   const head = bar({
     openFiles: (files) => void readGiven(files).then(({ given, problems }) => openGiven(given, problems)),
     openText: (text) => openGiven([{ name: "pasted.json", text }], []),
     openShipped: (file) => take(shipped(file), []),
+    openTemplate: (name) => take(fromTemplate(name), [TEMPLATE_NOTE]),
+    newRig() {
+      take(NEW_RIG, []);
+      tables.open();
+    },
     save,
     undo: workspace.undo,
     redo: workspace.redo,
@@ -86,7 +104,7 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
       if (original !== null) take(original, ["The changes are discarded."]);
     },
   });
-  place.append(head.element, issues, pane.element);
+  place.append(head.element, tables.element, issues, pane.element);
   document.body.append(state.element);
 
   // ---- what is worked on
@@ -119,9 +137,13 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
     const names = Object.keys(files.texts).filter(
       (name) => name === files.main || files.texts[name] !== original?.texts[name],
     );
-    for (const name of names) download(name, files.texts[name] ?? "");
+    for (const name of names)
+      saveFile(
+        name.slice(name.lastIndexOf("/") + 1),
+        new Blob([files.texts[name] ?? ""], { type: "application/json" }),
+      );
     workspace.saved();
-    say([`Saved: ${names.join(", ")}, in the folder where this browser keeps what it downloads.`]);
+    say([`Saved: ${names.join(", ")}, ${WHERE_SAVED}.`]);
   }
 
   function tellOpening(problem: string | null): void {
@@ -174,14 +196,16 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
   function hear(outcome: Outcome): void {
     const left = drawing.context() === null ? "" : " Below is the run before.";
     const problems: readonly Issue[] = outcome.is === "issues" ? outcome.issues : [];
+    tables.setIssues(problems);
     issues.replaceChildren(
       ...(problems.length === 0
         ? []
-        : [issueList(problems, ({ file, line, column }) => pane.goTo(file, line, column))]),
+        : [issueList(problems, (issue) => tables.goTo(issue) || pane.goTo(issue.file, issue.line, issue.column))]),
     );
     switch (outcome.is) {
       case "done": {
         drawing.show({ ...runOf(outcome.data), policiesAreComing: true });
+        tables.setFindings(outcome.data.summary.findings);
         // Somebody may have changed more while it was played.
         markOld(workspace.files() !== played);
         state.ended(null);
@@ -233,6 +257,7 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
   }
   if (held !== null) {
     drawing.show(held);
+    tables.setFindings(held.summary.findings);
     markOld(workspace.files() !== played);
     afterFrame(() => {
       engine.warm();
@@ -250,6 +275,8 @@ function problemOf(outcome: Outcome): string | null {
 }
 
 const DRAFT_NOTE = "This is your draft of before, kept in this browser.";
+const TEMPLATE_NOTE =
+  "A rig to begin with: change names, cables and numbers to yours, on the map or as text, and save it as a file.";
 const RUN_ALONE_NOTE = "This page holds a run without its files. Open a scenario to rehearse something else.";
 const ADDED_NOTE =
   "What was added on the command line stands in the file now. It is in no file of yours until you save this one.";
@@ -260,14 +287,6 @@ function withAdded({ main, texts, added }: ScenarioTexts): ScenarioTexts | null 
   const seeded = added.seed === null ? (texts[main] ?? "") : setSeed(texts[main] ?? "", added.seed);
   const text = added.events.reduce<string>((made, event) => addEvent(made, event as WrittenEvent), seeded);
   return { main, texts: { ...texts, [main]: text } };
-}
-
-function download(name: string, text: string): void {
-  const address = URL.createObjectURL(new Blob([text], { type: "application/json" }));
-  const link = h("a", { href: address, download: name.slice(name.lastIndexOf("/") + 1) });
-  link.click();
-  // The browser takes its time to fetch it.
-  setTimeout(() => URL.revokeObjectURL(address), 60_000);
 }
 
 function takeDrops(take: (files: Iterable<File>) => void): void {

@@ -1,6 +1,7 @@
 /** The scenarios that come with Pulltest, inside the page. */
 import { parse } from "jsonc-parser";
 import { plainName, type ScenarioTexts } from "../../sim/run-data.ts";
+import { TEMPLATES } from "../../sim/templates/index.ts";
 
 const FOUND = import.meta.glob<string>(["../../scenarios/*.json", "!../../scenarios/*.schema.json"], {
   query: "?raw",
@@ -33,6 +34,12 @@ export const FIRST = "leader-reboot.json";
 
 export function shipped(file: string): ScenarioTexts {
   return withShipped({ main: file, texts: { [file]: TEXTS[file] ?? "" } }).files;
+}
+
+/** A rig to begin with, as a file of that name. */
+export function fromTemplate(name: string): ScenarioTexts {
+  const main = `${name}.json`;
+  return { main, texts: { [main]: TEMPLATES.find((one) => one.name === name)?.text ?? "" } };
 }
 
 /** The files with those that they name and that only the page has, and the names of these. */

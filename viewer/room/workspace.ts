@@ -2,8 +2,9 @@
  * The files that people work on: the scenario and what it names, as text, with every step back and forth. A step is all
  * the texts as they stood, so taking one back restores them byte for byte.
  */
+
+import { EditError } from "../../shared/json-text.ts";
 import type { ScenarioTexts } from "../../sim/run-data.ts";
-import { EditError } from "./json-text.ts";
 
 export interface Workspace {
   /** Null until something is opened. */
@@ -19,6 +20,8 @@ export interface Workspace {
    * @param what in words that go on from "Undo: ", such as "add a reboot"
    */
   edit(what: string, change: (text: string) => string): string | null;
+  /** Changes any of the texts, as one step. */
+  editFiles(what: string, change: (files: ScenarioTexts) => ScenarioTexts): string | null;
   /** Changes any text; a row of `typing` in one file is one step. */
   setText(what: string, file: string, text: string, isTyping?: boolean): void;
   undo(): void;
@@ -66,6 +69,18 @@ export function createWorkspace(): Workspace {
       typedIn: isTyping ? file : null,
     });
   };
+  const editFiles: Workspace["editFiles"] = (what, change) => {
+    const before = files();
+    if (before === null) return "There is no file to change: open one first.";
+    try {
+      const after = change(before);
+      if (!isSame(before, after)) push({ what, files: after, typedIn: null });
+      return null;
+    } catch (error) {
+      if (error instanceof EditError) return error.message;
+      throw error;
+    }
+  };
   return {
     files,
     original: () => original,
@@ -77,17 +92,9 @@ export function createWorkspace(): Workspace {
       now = steps.length - 1;
       tell();
     },
-    edit(what, change) {
-      const before = files();
-      if (before === null) return "There is no file to change: open one first.";
-      try {
-        setText(what, before.main, change(before.texts[before.main] ?? ""));
-        return null;
-      } catch (error) {
-        if (error instanceof EditError) return error.message;
-        throw error;
-      }
-    },
+    edit: (what, change) =>
+      editFiles(what, ({ main, texts }) => ({ main, texts: { ...texts, [main]: change(texts[main] ?? "") } })),
+    editFiles,
     setText,
     undo() {
       if (now <= 0) return;

@@ -1,7 +1,7 @@
 /** The lanes as a picture: those that the page shows, drawn once more at a width of their own, with their legend. */
 import { ALL_LOOKS, longWord } from "../../shared/states.ts";
+import type { Lane } from "../../sim/lanes/lane.ts";
 import { h, svg } from "../dom.ts";
-import type { Lane } from "../lane.ts";
 import { flagMoves } from "../lanes/flag-moves.ts";
 import type { PageContext } from "../page.ts";
 import { laneRows } from "../views/lane-rows.ts";

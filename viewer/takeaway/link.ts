@@ -2,8 +2,9 @@
  * What one looks at, as the part of an address after "#": `#v1;from=0;to=5400;cursor=1200;lane=device%20foh`. Times are
  * seconds of show time. Nothing of the plan is in it, so it means something only where the same page is open.
  */
+
+import { decimal } from "../../sim/export/decimal.ts";
 import type { Look } from "../store.ts";
-import { decimal } from "./decimal.ts";
 
 export type SharedLook = Pick<Look, "fromSeconds" | "toSeconds" | "cursorSeconds" | "cursorBSeconds" | "lane">;
 

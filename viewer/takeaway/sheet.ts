@@ -1,5 +1,6 @@
 /** A sheet that a picture is put together on: title and plan above, drawings below each other, in the page's colours. */
 import { GROUND } from "../../shared/states.ts";
+import { stampOf } from "../../sim/stamp.ts";
 import { isolated, svg } from "../dom.ts";
 import type { PageContext } from "../page.ts";
 import { decimalsFor, fineTime } from "../show-time.ts";
@@ -81,7 +82,7 @@ export function sheetFor({ run, store }: PageContext, width: number, subject: st
   sheet.line(run.telling.title, { size: 20, weight: 700 });
   sheet.line(subject, { size: 14, weight: 600 });
   sheet.line(
-    `Window ${time(fromSeconds)} to ${time(toSeconds)}. Cursor ${time(cursorSeconds)}.${cursorB} Plan ${scenario.sha256.slice(0, 12)}, seed ${isolated(seed)}.`,
+    `Window ${time(fromSeconds)} to ${time(toSeconds)}. Cursor ${time(cursorSeconds)}.${cursorB} Plan ${stampOf(run.plan)}, files ${scenario.sha256.slice(0, 12)}, seed ${isolated(seed)}.`,
     { colour: colours.quiet },
   );
   sheet.y += 10;

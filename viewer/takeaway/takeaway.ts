@@ -3,7 +3,9 @@ import "../print.css";
 import "./takeaway.css";
 import { BUTTONS, CHART_KEYS, type ChartKey } from "../curves/charts.ts";
 import { h, part } from "../dom.ts";
+import { hurtPicture } from "../hurt/picture.ts";
 import type { PageContext } from "../page.ts";
+import { saveFile, stem } from "../save-file.ts";
 import { recordCsv } from "./csv.ts";
 import { curvePicture } from "./curve-picture.ts";
 import { lanesPicture } from "./lanes-picture.ts";
@@ -17,9 +19,10 @@ import { svgText } from "./standalone.ts";
 const SUBJECTS = {
   lanes: "Lanes, as they are shown",
   map: "Rig map, at the cursor",
+  hurt: "What can hurt, as it is listed",
   ...Object.fromEntries(CHART_KEYS.map((key) => [key, `Curve: ${BUTTONS[key]}`])),
 } as Readonly<Record<Subject, string>>;
-type Subject = "lanes" | "map" | ChartKey;
+type Subject = "lanes" | "map" | "hurt" | ChartKey;
 
 /** What the address asked for last: each asks once, or a look would come back at every edit. */
 let askedBefore = "";
@@ -41,10 +44,7 @@ export function takeAwayPart(context: PageContext): HTMLElement {
     if (picture === null) say("There is nothing of that in this run to draw.");
     else await take(picture, subject);
   };
-  const saved = (name: string, content: Blob) => {
-    save(name, content);
-    say(`Saved: ${name}, in the folder where this browser keeps what it downloads.`);
-  };
+  const saved = (name: string, content: Blob) => say(saveFile(name, content));
   const asSvg = withPicture((picture, subject) => {
     saved(`${stem(context)}-${subject}.svg`, new Blob([svgText(picture.drawing)], { type: "image/svg+xml" }));
   });
@@ -108,6 +108,7 @@ function button(label: string, action: () => unknown): HTMLButtonElement {
 
 async function pictureOf(context: PageContext, subject: Subject): Promise<Picture | null> {
   if (subject === "lanes") return lanesPicture(context);
+  if (subject === "hurt") return hurtPicture(context);
   return subject === "map" ? mapPicture(context) : curvePicture(context, subject);
 }
 
@@ -121,24 +122,6 @@ function openAsked({ store, lanes }: PageContext): void {
   const { lane, ...rest } = asked;
   const isKnown = lane !== undefined && lanes.all.some(({ key }) => key === lane);
   store.set({ ...rest, event: null, ...(isKnown ? { lane } : {}) });
-}
-
-/** "pulltest-two-desks-0f0f0f0f": letters and digits that every system takes, and which plan it is of. */
-function stem({ run }: PageContext): string {
-  const { title, sha256 } = run.summary.scenario;
-  const words = title
-    .normalize("NFKD")
-    .toLowerCase()
-    .split(/[^a-z0-9]+/)
-    .filter((word) => word !== "");
-  return ["pulltest", ...words, sha256.slice(0, 8)].join("-").replace(/^(.{60}).*(-.{8})$/, "$1$2");
-}
-
-function save(name: string, content: Blob): void {
-  const address = URL.createObjectURL(content);
-  h("a", { href: address, download: name }).click();
-  // The browser takes its time to fetch it.
-  setTimeout(() => URL.revokeObjectURL(address), 60_000);
 }
 
 /** Some browsers let a page near the clipboard only where it came over an encrypted way. */

@@ -9,7 +9,7 @@ import type { PageContext } from "../page.ts";
 import { deviceChoice } from "./device-choice.ts";
 
 export function assumedPart(context: PageContext): HTMLElement {
-  const { assumed } = context.run.summary;
+  const { assumed, measured = [] } = context.run.summary;
   return part(
     "assumed",
     "Numbers behind it",
@@ -22,12 +22,15 @@ export function assumedPart(context: PageContext): HTMLElement {
     h("h3", {}, "Assumed, of all devices and cables"),
     assumed.length === 0
       ? h("p", { class: "none" }, "Every number in this run was entered.")
-      : foldedIfLong(
-          assumed.length,
-          "assumed numbers",
-          h("ul", { class: "assumed" }, ...assumed.map((line) => h("li", {}, line))),
-        ),
+      : foldedIfLong(assumed.length, "assumed numbers", linesOf(assumed)),
+    ...(measured.length === 0
+      ? []
+      : [h("h3", {}, "Measured"), foldedIfLong(measured.length, "measured numbers", linesOf(measured))]),
   );
+}
+
+function linesOf(lines: readonly string[]): HTMLElement {
+  return h("ul", { class: "assumed" }, ...lines.map((line) => h("li", {}, line)));
 }
 
 function ofDevice(context: PageContext): HTMLElement | null {

@@ -1,9 +1,9 @@
 /** Followers one behind another, and what their loops together make of the first clock. */
 import type { Plan } from "../../shared/plan.ts";
 import type { ChainSummary } from "../../shared/summary.ts";
+import { nameOf } from "../../sim/lanes/lane.ts";
 import { duration, grouped, showTime } from "../../sim/tell/words.ts";
 import { h, name, table } from "../dom.ts";
-import { nameOf } from "../lane.ts";
 import type { Run } from "../run.ts";
 
 /** Null where nobody ever follows anybody through another. */

@@ -1,10 +1,10 @@
 /** What became of each device: how long in which state; parts per million last, after what can be heard. */
 import { ALL_LOOKS } from "../../shared/states.ts";
 import { deviceById } from "../../sim/by-id.ts";
+import type { Lane } from "../../sim/lanes/lane.ts";
 import { isPlainSwitch } from "../../sim/network/outcome.ts";
 import { duration, grouped, ppm } from "../../sim/tell/words.ts";
 import { foldedIfLong, h, name, part, table } from "../dom.ts";
-import type { Lane } from "../lane.ts";
 import type { Run } from "../run.ts";
 import { chainTable } from "./chains.ts";
 import { holdoverTable } from "./holdovers.ts";

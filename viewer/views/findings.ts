@@ -3,9 +3,9 @@
  * to what it is about. What somebody has accepted stands apart, folded, with the reason.
  */
 import type { AcceptedFinding, Finding } from "../../shared/finding.ts";
+import { nameOf } from "../../sim/lanes/lane.ts";
 import { cableIn, listed } from "../../sim/tell/words.ts";
 import { h, name, part } from "../dom.ts";
-import { nameOf } from "../lane.ts";
 import { reveal, revealOnMap } from "../map/reveal.ts";
 import type { PageContext } from "../page.ts";
 

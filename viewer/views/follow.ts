@@ -1,13 +1,15 @@
 /** Who follows whom at the cursor: an ordered list in words, followers under the one they listen to. */
 import { DEVICE_LOOKS } from "../../shared/states.ts";
+import { type Following, rootOf, type Standing } from "../../sim/lanes/follow.ts";
 import { networkBehind } from "../../sim/tell/picture.ts";
 import { source } from "../../sim/tell/words.ts";
 import { h, name, part } from "../dom.ts";
-import { type Following, rootOf, type Standing } from "../follow.ts";
 import { paceOf, READ_MS } from "../pace.ts";
 import type { PageContext } from "../page.ts";
+import { BASE_CHANGED } from "../room/changed.ts";
 import { decimalsFor, fineTime } from "../show-time.ts";
 import { NARROW } from "./narrow.ts";
+import { planMark } from "./plan-mark.ts";
 import { signIcon } from "./sign.ts";
 
 /** Beyond this many the list is folded, so that the lanes stay near the top. */
@@ -32,6 +34,10 @@ export function followPart(context: PageContext): HTMLElement {
   };
   const pace = paceOf(matter, READ_MS, update);
   store.subscribe((_, isMoving) => pace.changed(isMoving));
+  addEventListener(BASE_CHANGED, () => {
+    drawn = "";
+    update();
+  });
   update();
   return matter;
 }
@@ -98,11 +104,12 @@ function line(context: PageContext, standing: Standing, leads: boolean): HTMLEle
   const key = leads ? "leading" : state === "locked" && rank > 0 ? "locked-later" : state;
   const look = DEVICE_LOOKS[key];
   const who = h("strong", { class: "who" }, name(device.name));
+  const mark = context.room.changed.marks(context.run.plan).get(`device ${device.id}`);
   return h(
     "div",
     { class: "line" },
     signIcon(`device-${key}`, look),
-    h("span", {}, who, " ", ...words(context, standing, leads)),
+    h("span", {}, who, " ", ...words(context, standing, leads), ...(mark === undefined ? [] : [planMark(mark, true)])),
   );
 }
 

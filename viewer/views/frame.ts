@@ -1,10 +1,13 @@
 /** The head of the page, which has to answer within ten seconds, and its foot. */
+import { spelledStamp, stampOf } from "../../sim/stamp.ts";
+import { CAUTIONS } from "../../sim/tell/cautions.ts";
 import { duration } from "../../sim/tell/words.ts";
 import { h, name } from "../dom.ts";
 import type { Run } from "../run.ts";
 
 export function head({ plan, summary, telling }: Run): HTMLElement {
   const [first, ...more] = telling.verdict;
+  const stamp = stampOf(plan);
   return h(
     "header",
     { class: "head" },
@@ -12,7 +15,9 @@ export function head({ plan, summary, telling }: Run): HTMLElement {
       "p",
       { class: "mast" },
       h("strong", {}, "Pulltest"),
-      ` A rehearsal of ${duration(summary.runSeconds)}. Pulltest talks to no device. It changes nothing in your rig.`,
+      ` A rehearsal of ${duration(summary.runSeconds)}, `,
+      h("strong", { class: "stamp", title: `Say “${spelledStamp(stamp)}”` }, `plan ${stamp}`),
+      `. Pulltest talks to no device. It changes nothing in your rig.`,
     ),
     h("h1", {}, name(telling.title)),
     h(
@@ -45,17 +50,8 @@ export function head({ plan, summary, telling }: Run): HTMLElement {
         h(
           "aside",
           { class: "caution", "aria-label": "Before any change" },
-          h(
-            "p",
-            {},
-            h("strong", {}, "In-ears out of ears. Headphones and comms headsets off. "),
-            "Before any change of clock, rate, source or link.",
-          ),
-          h(
-            "p",
-            {},
-            "Use a mute that does not depend on the link that failed: the amplifier or speaker processor, the last device you control. Bring up slowly.",
-          ),
+          h("p", {}, h("strong", {}, `${CAUTIONS.ears.head} `), CAUTIONS.ears.text),
+          h("p", {}, CAUTIONS.mute),
         ),
         plan.story === "" ? null : h("p", { class: "story" }, plan.story),
       ),
@@ -63,7 +59,7 @@ export function head({ plan, summary, telling }: Run): HTMLElement {
   );
 }
 
-export function foot({ summary, telling }: Run): HTMLElement {
+export function foot({ plan, summary, telling }: Run): HTMLElement {
   return h(
     "footer",
     { class: "foot" },
@@ -74,7 +70,7 @@ export function foot({ summary, telling }: Run): HTMLElement {
       { class: "meta" },
       "Seed ",
       name(summary.seed),
-      `. Plan ${summary.scenario.sha256.slice(0, 12)}.`,
+      `. Plan ${stampOf(plan)}, files ${summary.scenario.sha256.slice(0, 12)}.`,
       summary.worstErrorSamples === null
         ? " No bound on the error: the sources run in a ring."
         : ` Clocks within ${precise(summary.worstErrorSamples)} of a sample of the exact model.`,

@@ -3,11 +3,12 @@
  * its own; event lines and the cursor run through all of them in one drawing on top. Rows far from the screen wait
  * until they come near, so two hundred devices cost what fits on the screen.
  */
+
+import { stretchAt } from "../../sim/lanes/follow.ts";
+import { isQuiet, type Lane, type Stretch } from "../../sim/lanes/lane.ts";
 import { isTold } from "../../sim/tell/event-words.ts";
 import { counted, duration } from "../../sim/tell/words.ts";
 import { h, isolated, name, svg } from "../dom.ts";
-import { stretchAt } from "../follow.ts";
-import { isQuiet, type Lane, type Stretch } from "../lane.ts";
 import { drawLane, heightOf, type Kept, type Scale, xAt } from "../lanes/draw-lane.ts";
 import { isPrinting, STILL_MS } from "../pace.ts";
 import type { PageContext } from "../page.ts";

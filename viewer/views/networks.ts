@@ -1,10 +1,10 @@
 /** What became of each network: who led it and for how long, and how each device stands on it at the end. */
 import { ALL_LOOKS, PORT_ROLE_LOOKS } from "../../shared/states.ts";
 import type { FollowSummary, NetworkSummary, NodeSummary } from "../../shared/summary.ts";
+import { type Lane, nameOf } from "../../sim/lanes/lane.ts";
+import { roleWords } from "../../sim/lanes/network-lanes.ts";
 import { counted, duration, grouped } from "../../sim/tell/words.ts";
 import { foldedIfLong, h, name, part, table } from "../dom.ts";
-import { type Lane, nameOf } from "../lane.ts";
-import { roleWords } from "../network-lanes.ts";
 import type { Run } from "../run.ts";
 import { signIcon } from "./sign.ts";
 

@@ -1,7 +1,8 @@
 /** What each lane is at the cursor, in words at the end of its row. */
+
+import { stretchAt } from "../../sim/lanes/follow.ts";
+import type { Lane, Stretch } from "../../sim/lanes/lane.ts";
 import { h } from "../dom.ts";
-import { stretchAt } from "../follow.ts";
-import type { Lane, Stretch } from "../lane.ts";
 import { paceOf } from "../pace.ts";
 import { showSign, signIcon } from "./sign.ts";
 

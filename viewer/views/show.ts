@@ -12,6 +12,7 @@ import { hide } from "../lanes/hide.ts";
 import { actionFor, isTakenBy, keySheet } from "../lanes/keys.ts";
 import { overview } from "../lanes/overview.ts";
 import { player } from "../lanes/player.ts";
+import { byTheClock } from "../show-time.ts";
 import "../lanes/lanes.css";
 import { isPrinting, paceOf } from "../pace.ts";
 import type { PageContext } from "../page.ts";
@@ -158,7 +159,8 @@ export function showPart(context: PageContext): HTMLElement {
   const zoomable = makeZoomable(board, store, plotOf, hint.show);
 
   const update = () => {
-    time.textContent = cursorTime(store.look());
+    const look = store.look();
+    time.textContent = cursorTime(look) + byTheClock(context.run.plan, look.cursorSeconds);
     says.textContent = rows.chosenWords();
     // Without a chosen lane they would do what their neighbours do.
     hide(ofAny, store.look().lane === null, () => board);

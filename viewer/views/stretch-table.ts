@@ -1,7 +1,8 @@
 /** All lanes as one table: made when it is opened, because a long run has many rows. */
+
+import type { Lane } from "../../sim/lanes/lane.ts";
 import { duration } from "../../sim/tell/words.ts";
 import { h, name, table } from "../dom.ts";
-import type { Lane } from "../lane.ts";
 import { fineTime } from "../show-time.ts";
 
 export function stretchTable(lanes: readonly Lane[]): HTMLElement {

@@ -1,11 +1,16 @@
 /** What happened, in order: one line per stretch, each a way to put the cursor there. */
 import { h, part } from "../dom.ts";
 import type { PageContext } from "../page.ts";
+import { byTheClock } from "../show-time.ts";
 import { showing } from "../store.ts";
 
 export function timelinePart({ run, store }: PageContext): HTMLElement {
   const lines = run.telling.timeline.map(({ at, text, weight }) => {
-    const time = h("button", { type: "button", class: "time", title: "Put the cursor here" }, at);
+    const time = h(
+      "button",
+      { type: "button", class: "time", title: "Put the cursor here" },
+      at + byTheClock(run.plan, secondsOf(at)),
+    );
     time.addEventListener("click", () => {
       const cursorSeconds = secondsOf(at);
       store.set({ cursorSeconds, event: null, ...showing(store.look(), cursorSeconds) });

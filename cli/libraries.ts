@@ -1,0 +1,21 @@
+/** Libraries from this machine. */
+import { resolve } from "node:path";
+import type { Issue } from "../shared/issues.ts";
+import { type LibraryRead, readLibrary } from "../shared/scenario-library.ts";
+import { readBounded, readStream, receivedInstead } from "./files.ts";
+import type { Io } from "./terminal.ts";
+
+/** "-" is standard input. */
+export async function readLibraryFile(file: string, io: Io): Promise<LibraryRead> {
+  const isInput = file === "-";
+  const name = isInput ? "(standard input)" : file;
+  const read = await (isInput ? readStream(io.input) : readBounded(resolve(io.workingFolder, file)));
+  if ("problem" in read)
+    return { library: null, issues: [unreadable(name, "a library that can be read", read.problem)] };
+  return readLibrary(name, read.bytes);
+}
+
+export function unreadable(file: string, expected: string, problem: string): Issue {
+  const remedy = problem.includes("MB") ? "name a smaller file" : "check the name and the folder";
+  return { ...{ file, line: 0, column: 0, path: [], expected }, received: receivedInstead(problem), remedy };
+}
