@@ -4,10 +4,9 @@ import { feedsInOrder } from "../../sim/tell/pieces.ts";
 import { capital, counted, duration, grouped } from "../../sim/tell/words.ts";
 import { alike, BAR_CELLS, type Bar, barOf, type Cell } from "../../sim/trials/alike.ts";
 import { type Figures, figuresOf, needsOf } from "../../sim/trials/figures.ts";
-import { type CaseToll, isHeard, nameOf } from "../../sim/trials/rank.ts";
+import { AUDIENCES_ASKED, type CaseToll, isHeard, nameOf } from "../../sim/trials/rank.ts";
 import { caseWords } from "../../sim/trials/words.ts";
 import {
-  AUDIENCES_ASKED,
   classWords,
   type FaultsTried,
   faultRows,

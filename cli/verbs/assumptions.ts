@@ -4,9 +4,10 @@ import { deviceById } from "../../sim/by-id.ts";
 import { stampOf } from "../../sim/stamp.ts";
 import { cableIn, capital, counted, duration, grouped, inSentence } from "../../sim/tell/words.ts";
 import { type Assumption, assumptionsIn } from "../../sim/trials/assumptions.ts";
-import { AUDIENCES, type Audience, audiencesOf } from "../../sim/trials/rank.ts";
+import { AUDIENCES, type Audience, audiencesIn } from "../../sim/trials/rank.ts";
 import { type Effect, effectsOf, isChange, jointly, type Verdict } from "../../sim/trials/sensitivity.ts";
 import { singleFaults } from "../../sim/trials/setup.ts";
+import { WHO } from "../../sim/trials/words-layouts.ts";
 import { issuesText } from "../print/issues.ts";
 import { jsonText, oneLine } from "../print/plain.ts";
 import { grouped as joined, notATest, sheetOf } from "../print/report.ts";
@@ -38,7 +39,7 @@ export async function assumptionsOfFile(request: AssumptionsRequest, io: Io): Pr
     issues: found,
   } = await readScenarioFile(request.file, io, { events: [], options: [], seed: request.seed });
   const { wanted, issues: typed, notes } = readWanted({ ...request, draws: "1" }, clockOf(plan));
-  const present = plan === null ? [...AUDIENCES] : presentIn(plan);
+  const present = plan === null ? AUDIENCES : audiencesIn(plan);
   const { audience, issues: who } = readAudience(request.heardBy, present);
   const { count: samples, issues: counts } = readCount(
     "--jointly",
@@ -121,20 +122,6 @@ export async function assumptionsOfFile(request: AssumptionsRequest, io: Io): Pr
     ]),
   );
   return MET;
-}
-
-const WHO: Readonly<Record<Audience, string>> = {
-  pa: "PA",
-  ears: "ears",
-  wedges: "wedges",
-  broadcast: "broadcast",
-  record: "recording",
-};
-
-/** Who there is, the PA before all others. */
-function presentIn({ feeds }: Plan): Audience[] {
-  const found = new Set(feeds.flatMap(({ heardBy }) => [...audiencesOf(heardBy)]));
-  return (["pa", ...AUDIENCES.filter((each) => each !== "pa")] as Audience[]).filter((each) => found.has(each));
 }
 
 function intro(faults: number, audience: Audience, { silentSeconds, disturbances, atFullLevel }: Verdict): string {

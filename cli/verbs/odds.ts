@@ -6,7 +6,8 @@ import { capital, counted, duration, grouped, listed } from "../../sim/tell/word
 import { silenceByFormula } from "../../sim/trials/formula.ts";
 import { asPlanned } from "../../sim/trials/moments.ts";
 import { type AudienceOdds, type Odds, oddsOf, type ShowPlayed, Shows } from "../../sim/trials/odds.ts";
-import { AUDIENCES, type Audience, audiencesOf } from "../../sim/trials/rank.ts";
+import { AUDIENCES, type Audience, audiencesIn } from "../../sim/trials/rank.ts";
+import { WHO } from "../../sim/trials/words-layouts.ts";
 import { readBounded, receivedInstead } from "../files.ts";
 import { issuesText } from "../print/issues.ts";
 import { jsonText } from "../print/plain.ts";
@@ -38,10 +39,7 @@ export async function oddsOfFile(request: OddsRequest, io: Io): Promise<number> 
   const { file, rates: ratesFile, seed } = request;
   const read = await readScenarioFile(file, io, { events: [], options: [], seed });
   const { plan } = read;
-  const present =
-    plan === null
-      ? [...AUDIENCES]
-      : AUDIENCES_ASKED.filter((each) => plan.feeds.some(({ heardBy }) => audiencesOf(heardBy).has(each)));
+  const present = plan === null ? AUDIENCES : audiencesIn(plan);
   const { audience, issues: who } = readAudience(request.heardBy, present);
   const { count, issues: counts } = readCount("--shows", request.shows, SHOWS_MAX, "write it like --shows 10000");
   const table = await readBounded(resolve(io.workingFolder, ratesFile));
@@ -99,15 +97,6 @@ export async function oddsOfFile(request: OddsRequest, io: Io): Promise<number> 
   return isInterrupted ? INTERRUPTED : MET;
 }
 
-const AUDIENCES_ASKED: readonly Audience[] = ["pa", ...AUDIENCES.filter((each) => each !== "pa")];
-const WHO: Readonly<Record<Audience, string>> = {
-  pa: "PA",
-  ears: "Ears",
-  wedges: "Wedges",
-  broadcast: "Broadcast",
-  record: "Recording",
-};
-
 function oddsText(
   title: string,
   stamp: string,
@@ -127,7 +116,7 @@ function oddsText(
 ): string {
   const { paragraph } = sheetOf(io.columns);
   const ended = odds.isClear
-    ? `The chance of silence for the ${WHO[audience].toLowerCase() === "pa" ? "PA" : WHO[audience].toLowerCase()} is known to a tenth of itself or better; more shows would say the same.`
+    ? `The chance of silence for the ${WHO[audience]} is known to a tenth of itself or better; more shows would say the same.`
     : `${isInterrupted ? "PARTIAL: interrupted" : "Not clear yet"}: --shows asks for more.`;
   return joined([
     [io.ink.out("bold", paragraph(`What chance brings: ${title}`))],
@@ -153,7 +142,7 @@ function oddsText(
 }
 
 function audienceWords({ audience, silentSeconds, anySilence, anything }: AudienceOdds): string {
-  return `${WHO[audience]}: silent in ${percent(anySilence)} of shows (${percent({ share: anySilence.low })} to ${percent({ share: anySilence.high })}), anything at all in ${percent(anything)}; ${seconds(silentSeconds.mean)} of silence a show on average (${seconds(Math.max(0, silentSeconds.low))} to ${seconds(silentSeconds.high)}).`;
+  return `${capital(WHO[audience])}: silent in ${percent(anySilence)} of shows (${percent({ share: anySilence.low })} to ${percent({ share: anySilence.high })}), anything at all in ${percent(anything)}; ${seconds(silentSeconds.mean)} of silence a show on average (${seconds(Math.max(0, silentSeconds.low))} to ${seconds(silentSeconds.high)}).`;
 }
 
 function seconds(value: number): string {

@@ -4,7 +4,7 @@
  */
 import { type Interval, meanOf } from "../chance/intervals.ts";
 import { type AudienceFigures, figuresOf, type Needs, needsOf } from "./figures.ts";
-import type { FeedHarm } from "./harm.ts";
+import { worstOf } from "./harm.ts";
 import type { Fault } from "./list.ts";
 import { AUDIENCES, type Audience, audiencesOf, type CaseToll, tollsOf } from "./rank.ts";
 import type { Sweep, TrialResult } from "./trial.ts";
@@ -125,22 +125,15 @@ function amountsOf({ sweep, results }: LayoutTried): Amounts {
     const name = nameOfCase(sweep.cases[trial.case] as readonly Fault[]);
     for (const audience of audiences) {
       const theirs = harms.filter((_, place) => heardBy[place]?.has(audience));
+      const worst = worstOf(theirs);
       for (const measure of MEASURES) {
-        const amount = worstOf(theirs, measure);
+        const amount = measure === "silence" ? worst.silentSeconds : worst.disturbances;
         add(keyOf(name, audience, measure), trial.seed, amount);
         add(keyOf(ALL, audience, measure), trial.seed, amount);
       }
     }
   }
   return { of, audiences };
-}
-
-/** An audience hears the worst of its feeds. */
-function worstOf(harms: readonly FeedHarm[], measure: Measure): number {
-  return harms.reduce(
-    (most, harm) => Math.max(most, measure === "silence" ? harm.silentSeconds : harm.clicks + harm.dropouts),
-    0,
-  );
 }
 
 /** No fault is called so. */

@@ -4,7 +4,7 @@
  */
 import { type Assumption, assumptionsByName, withAssumed } from "./assumptions.ts";
 import type { LayoutTried } from "./compare.ts";
-import { AUDIENCES, type Audience, audiencesOf } from "./rank.ts";
+import { type Audience, audiencesIn } from "./rank.ts";
 import { verdictOf } from "./sensitivity.ts";
 import type { Sweep } from "./trial.ts";
 
@@ -33,9 +33,8 @@ export function flipsOf(
   onProgress: (done: number, of: number) => void = () => {},
 ): Flips {
   const sweeps = layouts.map(({ sweep }): Sweep => ({ ...sweep, seeds: sweep.seeds.slice(0, 1) }));
-  const audience = AUDIENCES_ASKED.find((each) =>
-    sweeps.every(({ plan }) => plan.feeds.some(({ heardBy }) => audiencesOf(heardBy).has(each))),
-  );
+  const [first, ...others] = sweeps.map(({ plan }) => audiencesIn(plan));
+  const audience = first?.find((each) => others.every((present) => present.includes(each)));
   const numbers = numbersOf(sweeps);
   if (audience === undefined) return { tried: 0, flips: [] };
   const now = orderOf(sweeps.map((sweep) => verdictOf(sweep, audience).silentSeconds));
@@ -54,9 +53,6 @@ export function flipsOf(
   }
   return { tried: numbers.length, flips };
 }
-
-/** The PA first: who is asked for by a crew before all others. */
-const AUDIENCES_ASKED: readonly Audience[] = ["pa", ...AUDIENCES.filter((audience) => audience !== "pa")];
 
 /** Of any layout, each once. */
 function numbersOf(sweeps: readonly Sweep[]): Assumption[] {

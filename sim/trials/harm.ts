@@ -58,6 +58,24 @@ export function harmOf(faulty: FeedSummary, planned: FeedSummary, atSeconds: num
   };
 }
 
+/** What an audience has of one trial: of its feeds it hears the worst. */
+export interface Worst {
+  readonly silentSeconds: number;
+  /** Clicks and dropouts. */
+  readonly disturbances: number;
+  /** 1 where any comes back with no fade, else 0. */
+  readonly atFullLevel: number;
+}
+
+export function worstOf(harms: readonly FeedHarm[]): Worst {
+  const most = (of: (harm: FeedHarm) => number) => harms.reduce((worst, harm) => Math.max(worst, of(harm)), 0);
+  return {
+    silentSeconds: most(({ silentSeconds }) => silentSeconds),
+    disturbances: most(({ clicks, dropouts }) => clicks + dropouts),
+    atFullLevel: most(({ isAtFullLevel }) => (isAtFullLevel ? 1 : 0)),
+  };
+}
+
 export interface Span {
   readonly from: number;
   readonly to: number;

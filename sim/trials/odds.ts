@@ -5,17 +5,17 @@
 import { log } from "../../shared/maths.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { stream } from "../../shared/random.ts";
-import type { RunRecord } from "../../shared/record.ts";
 import type { FeedSummary } from "../../shared/summary.ts";
 import { type Ns, nsFromSeconds, ZERO } from "../../shared/time.ts";
 import type { Draw } from "../../shared/uniforms.ts";
 import { type Interval, meanOf, shareOf } from "../chance/intervals.ts";
 import { hear } from "../hear.ts";
-import { harmOf } from "./harm.ts";
+import { harmOf, worstOf } from "./harm.ts";
 import { type Fault, faultsIn, REPAIR_SECONDS, type Repairs, withFaultsAt } from "./list.ts";
 import { Past } from "./past.ts";
 import { AUDIENCES, type Audience, audiencesOf } from "./rank.ts";
 import { between, middleOf, type Range, type Rate, type Rates, rateOf } from "./rates.ts";
+import { recordOf } from "./trial.ts";
 
 /** What one audience had of one show. */
 export interface ShowHarm {
@@ -75,7 +75,7 @@ export class Shows {
       }),
     );
     this.past = new Past(plan);
-    this.planned = hear(plan, recordOf(plan, this.past.playOtherwise(plan, ZERO, plan.lengthNs)));
+    this.planned = hear(plan, recordOf(plan, this.past.playOtherwise(plan, ZERO, plan.lengthNs), plan.lengthNs));
     this.audiences = AUDIENCES.filter((audience) =>
       plan.feeds.some(({ heardBy }) => audiencesOf(heardBy).has(audience)),
     );
@@ -114,22 +114,19 @@ export class Shows {
     const faulty = withFaultsAt(plan, failures);
     const atNs = failures[0]?.atNs ?? ZERO;
     // From the beginning: every show has instants of its own, and the rig is the same.
-    const feeds = hear(faulty, recordOf(faulty, this.past.playOtherwise(faulty, ZERO, plan.lengthNs)), atNs);
+    const feeds = hear(
+      faulty,
+      recordOf(faulty, this.past.playOtherwise(faulty, ZERO, plan.lengthNs), plan.lengthNs),
+      atNs,
+    );
     const harms = feeds.map((feed, place) =>
       harmOf(feed, this.planned[place] as FeedSummary, atNs / 1e9, plan.lengthNs / 1e9),
     );
     return Object.fromEntries(
       this.audiences.map((audience) => {
         const theirs = harms.filter((_, place) => audiencesOf(plan.feeds[place]?.heardBy ?? []).has(audience));
-        const worst = (of: (harm: (typeof harms)[number]) => number) =>
-          theirs.reduce((most, harm) => Math.max(most, of(harm)), 0);
-        return [
-          audience,
-          {
-            silentSeconds: worst(({ silentSeconds }) => silentSeconds),
-            disturbances: worst(({ clicks, dropouts }) => clicks + dropouts),
-          },
-        ];
+        const { silentSeconds, disturbances } = worstOf(theirs);
+        return [audience, { silentSeconds, disturbances }];
       }),
     );
   }
@@ -186,16 +183,4 @@ function isClose({ share, low, high }: Interval & { readonly share: number }): b
 /** Exponential, as what has no memory is. A draw of 0 would wait for ever. */
 function waiting(mtbf: number, draw: Draw): number {
   return -log(1 - draw()) * mtbf;
-}
-
-function recordOf(plan: Plan, rows: RunRecord["rows"]): RunRecord {
-  return {
-    format: 1,
-    scenarioSha256: "",
-    seed: plan.seed,
-    endNs: plan.lengthNs,
-    rows,
-    worstErrorSamples: null,
-    assumed: [],
-  };
 }

@@ -12,6 +12,9 @@ import { trialAt } from "./trial.ts";
 export const AUDIENCES = ["ears", "pa", "wedges", "broadcast", "record"] as const;
 export type Audience = (typeof AUDIENCES)[number];
 
+/** As a crew asks for them: the PA before all others. */
+export const AUDIENCES_ASKED: readonly Audience[] = ["pa", ...AUDIENCES.filter((audience) => audience !== "pa")];
+
 const AUDIENCE_OF: Readonly<Record<string, Audience>> = {
   "in-ears": "ears",
   comms: "ears",
@@ -133,6 +136,12 @@ export function ranked(plan: Plan, tolls: readonly CaseToll[], concerns: readonl
 
 export function audiencesOf(heardBy: readonly string[]): ReadonlySet<Audience> {
   return new Set(heardBy.flatMap((each) => AUDIENCE_OF[each] ?? []));
+}
+
+/** Who there is, as a crew asks for them. */
+export function audiencesIn({ feeds }: Plan): Audience[] {
+  const found = new Set(feeds.flatMap(({ heardBy }) => [...audiencesOf(heardBy)]));
+  return AUDIENCES_ASKED.filter((audience) => found.has(audience));
 }
 
 export function nameOf({ faults }: Pick<CaseToll, "faults">): string {

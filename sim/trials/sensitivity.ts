@@ -3,6 +3,7 @@ import type { Plan } from "../../shared/plan.ts";
 import { stream } from "../../shared/random.ts";
 import { type SobolIndices, sobolIndices } from "../chance/sobol.ts";
 import { type Assumption, withAssumed } from "./assumptions.ts";
+import { worstOf } from "./harm.ts";
 import { type Audience, audiencesOf } from "./rank.ts";
 import { type Sweep, Trier, trialCount } from "./trial.ts";
 
@@ -31,11 +32,10 @@ export function verdictOf(sweep: Sweep, audience: Audience): Verdict {
   const sums = { silentSeconds: 0, disturbances: 0, atFullLevel: 0 };
   for (let index = 0; index < trialCount(sweep); index += 1) {
     const harms = trier.play(index).harms.filter((_, place) => hears[place]);
-    const worst = (of: (harm: (typeof harms)[number]) => number) =>
-      harms.reduce((most, harm) => Math.max(most, of(harm)), 0);
-    sums.silentSeconds += worst(({ silentSeconds }) => silentSeconds);
-    sums.disturbances += worst(({ clicks, dropouts }) => clicks + dropouts);
-    sums.atFullLevel += worst(({ isAtFullLevel }) => (isAtFullLevel ? 1 : 0));
+    const worst = worstOf(harms);
+    sums.silentSeconds += worst.silentSeconds;
+    sums.disturbances += worst.disturbances;
+    sums.atFullLevel += worst.atFullLevel;
   }
   const each = sweep.seeds.length * sweep.standings.length;
   return {

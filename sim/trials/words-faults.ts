@@ -6,7 +6,7 @@ import { guarded } from "../tables/values.ts";
 import { feedsInOrder } from "../tell/pieces.ts";
 import { agree, capital, counted, duration, grouped, type Listener, listed, listener } from "../tell/words.ts";
 import { type Figures, figuresOf, needsOf } from "./figures.ts";
-import { AUDIENCES, type Audience, type CaseToll, isHeard, nameOf } from "./rank.ts";
+import { AUDIENCES_ASKED, type Audience, type CaseToll, isHeard, nameOf } from "./rank.ts";
 import type { Sweep, TrialResult } from "./trial.ts";
 import { caseWords, lowered, normalAfter, tollWords } from "./words.ts";
 
@@ -50,8 +50,6 @@ const AUDIENCE_WORDS: Readonly<Record<Audience, string>> = {
   broadcast: "The broadcast",
   record: "The recording",
 };
-/** As a crew asks for them. */
-export const AUDIENCES_ASKED: readonly Audience[] = ["pa", ...AUDIENCES.filter((audience) => audience !== "pa")];
 
 /** The worst first, then a sentence for each audience, then what the rig has for it. */
 export function summarySentences({ sweep, tolls }: FaultsTried): string[] {
