@@ -117,7 +117,8 @@ export interface FeedStretch {
   readonly toSeconds: number;
 }
 
-export interface FeedSummary {
+/** What is heard of a feed over time. */
+export interface FeedCourse {
   readonly id: string;
   readonly name: string;
   readonly heardBy: readonly string[];
@@ -133,12 +134,15 @@ export interface FeedSummary {
   readonly cleanAgainAtSeconds: number | null;
   readonly returnsAtFullLevel: boolean;
   readonly mayBeSilent: boolean;
-  /** What sample-rate converters on the way add to its delay, by the main cable of each hop. */
-  readonly converterDelaySeconds: number;
-  readonly latency: LatencySummary;
   readonly states: readonly FeedStretch[];
   /** Instants at which a device on the way re-aligned: a dropout each. */
   readonly realignedAtSeconds: readonly number[];
+}
+
+export interface FeedSummary extends FeedCourse {
+  /** What sample-rate converters on the way add to its delay, by the main cable of each hop. */
+  readonly converterDelaySeconds: number;
+  readonly latency: LatencySummary;
 }
 
 /**

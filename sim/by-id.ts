@@ -1,47 +1,31 @@
 /** What a plan has under an id. */
 import type { DevicePlan, FeedPlan, LinkPlan, Plan, SparePlan } from "../shared/plan.ts";
 
-interface ById {
-  readonly devices: ReadonlyMap<string, DevicePlan>;
-  readonly links: ReadonlyMap<string, LinkPlan>;
-  readonly feeds: ReadonlyMap<string, FeedPlan>;
-  readonly spares: ReadonlyMap<string, SparePlan>;
-}
+/** By the list: plans that differ in their events alone share their lists, and a sweep has thousands of those. */
+const indexes = new WeakMap<readonly unknown[], ReadonlyMap<string, unknown>>();
 
-/** A plan never changes, and all ask: made once for each. */
-const indexes = new WeakMap<Plan, ById>();
-
-function indexOf(plan: Plan): ById {
-  const known = indexes.get(plan);
+function byId<T extends { readonly id: string }>(all: readonly T[]): ReadonlyMap<string, T> {
+  const known = indexes.get(all) as ReadonlyMap<string, T> | undefined;
   if (known !== undefined) return known;
-  const index = {
-    devices: byId(plan.devices),
-    links: byId(plan.links),
-    feeds: byId(plan.feeds),
-    spares: byId(plan.spares),
-  };
-  indexes.set(plan, index);
+  const index = new Map(all.map((each) => [each.id, each]));
+  indexes.set(all, index);
   return index;
 }
 
-function byId<T extends { readonly id: string }>(all: readonly T[]): ReadonlyMap<string, T> {
-  return new Map(all.map((each) => [each.id, each]));
-}
-
 export function deviceById(plan: Plan, id: string | undefined): DevicePlan | undefined {
-  return id === undefined ? undefined : indexOf(plan).devices.get(id);
+  return id === undefined ? undefined : byId(plan.devices).get(id);
 }
 
 export function linkById(plan: Plan, id: string | null): LinkPlan | undefined {
-  return id === null ? undefined : indexOf(plan).links.get(id);
+  return id === null ? undefined : byId(plan.links).get(id);
 }
 
 export function feedById(plan: Plan, id: string): FeedPlan | undefined {
-  return indexOf(plan).feeds.get(id);
+  return byId(plan.feeds).get(id);
 }
 
 export function spareById(plan: Plan, id: string | null): SparePlan | undefined {
-  return id === null ? undefined : indexOf(plan).spares.get(id);
+  return id === null ? undefined : byId(plan.spares).get(id);
 }
 
 /** @throws if a plan names a device that it does not have, which no reading of a scenario lets through */

@@ -7,7 +7,7 @@
  */
 import type { FeedPlan, Plan } from "../shared/plan.ts";
 import type { RunRecord } from "../shared/record.ts";
-import type { FeedStretch, FeedSummary, Silence } from "../shared/summary.ts";
+import type { FeedCourse, FeedStretch, FeedSummary, Silence } from "../shared/summary.ts";
 import type { Ns } from "../shared/time.ts";
 import { secondsBetween, secondsFromNs, ZERO } from "../shared/time.ts";
 import { faultsOf, isOnReturn } from "./faults.ts";
@@ -22,9 +22,24 @@ import { looksOf } from "./timeline.ts";
 
 export type { Heard };
 
-/** @param sinceNs a return at full level, and what may be silent, counts only if it ends later */
-export function hear(plan: Plan, record: RunRecord, sinceNs: Ns = ZERO): FeedSummary[] {
-  const looks = looksOf(record);
+/** What is heard, and how late by the plan. */
+export function hear(plan: Plan, record: RunRecord): FeedSummary[] {
+  return coursesOf(plan, looksOf(record)).map(({ states, realignedAtSeconds, ...course }, place) => {
+    const feed = plan.feeds[place] as FeedPlan;
+    const converterDelaySeconds = hopLatencies(plan, feed).reduce(
+      (sum, hop) => sum + (hop.paths[0]?.converterSeconds ?? 0),
+      0,
+    );
+    return { ...course, converterDelaySeconds, latency: feedLatency(plan, feed), states, realignedAtSeconds };
+  });
+}
+
+/**
+ * In the order of the plan.
+ *
+ * @param sinceNs a return at full level, and what may be silent, counts only if it ends later
+ */
+export function coursesOf(plan: Plan, looks: Looks, sinceNs: Ns = ZERO): FeedCourse[] {
   const faults = faultsOf(plan, looks);
   const muted = new Map(plan.devices.map((device) => [device.id, mutedLine(device, looks)]));
   return plan.feeds.map((feed) => {
@@ -64,7 +79,7 @@ function summarise(
     sinceNs,
     isOnReturnAt,
   }: { readonly looks: Looks; readonly sinceNs: Ns; readonly isOnReturnAt: (at: Ns) => boolean },
-): FeedSummary {
+): FeedCourse {
   const groups = groupsOf(heard);
   const realigned = [
     ...new Set(feed.through.flatMap((id) => (looks.realigned.get(id) ?? []) as readonly number[])),
@@ -109,11 +124,6 @@ function summarise(
       );
     }),
     mayBeSilent: conditions.some((each) => each.value.mayBeSilent && each.toNs >= sinceNs),
-    converterDelaySeconds: hopLatencies(plan, feed).reduce(
-      (sum, hop) => sum + (hop.paths[0]?.converterSeconds ?? 0),
-      0,
-    ),
-    latency: feedLatency(plan, feed),
     states,
     realignedAtSeconds: realigned.map(secondsFromNs),
   };

@@ -48,6 +48,8 @@ export interface SourcesChange {
 
 /** What a device is to listen to over the show, in order of time; what it begins with is left out. */
 export function sourcesChanges(plan: Plan, device: DevicePlan): SourcesChange[] {
+  const isTold = plan.events.some((event) => event.do === "set-clock-sources" && event.device === device.id);
+  if (!isTold && device.afterReboot === undefined) return [];
   const power = new DevicePower(device);
   const changes: SourcesChange[] = [];
   let hasRun = power.isOn;

@@ -33,7 +33,10 @@ import type { WorldCable } from "./world.ts";
 import { deviceId, worldOf } from "./world.ts";
 
 export interface Rig extends Network<Order, Mail> {
-  readonly timebases: readonly Timebase[];
+  /** The one list in which all machines look: {@link relived} changes it in place. */
+  readonly timebases: Timebase[];
+  /** What the machines of devices were made of, by the machine's id. */
+  readonly deviceSpecs: ReadonlyMap<string, DeviceSpec>;
   /** Places of machines by their id. */
   readonly slots: ReadonlyMap<string, number>;
   /** In the order of links. */
@@ -182,9 +185,31 @@ export function buildRig(plan: Plan, quantumSamples: number = DEFAULT_QUANTUM_SA
     wires: wiresOf(machines, slots, specs, cables, ears, network),
     world: worldOf(plan, slots, cables),
     timebases,
+    deviceSpecs: new Map([...specs.values()].map((spec) => [spec.id, spec])),
     slots,
     cables,
   };
+}
+
+/**
+ * The same rig for a plan that gives power otherwise from `fromNs` on: another life of an oscillator begins then, and
+ * only the devices whose lives these are have to be made anew. What was born before has kept its number.
+ */
+export function relived(rig: Rig, plan: Plan, fromNs: Ns): Rig {
+  const { timebases, livesOf } = makeTimebases(plan);
+  const before = rig.timebases.filter(({ bornNs }) => bornNs < fromNs);
+  refill(rig.timebases, [...before, ...timebases.slice(before.length)]);
+  const machines = rig.machines.map((machine) => {
+    const spec = rig.deviceSpecs.get(machine.id);
+    const lives = spec === undefined ? undefined : livesOf.get(spec.plan.id);
+    if (spec === undefined || lives === undefined || lives.join() === spec.lives.join()) return machine;
+    return makeDevice({ ...spec, lives }) as AnyMachine;
+  });
+  return { ...rig, machines };
+}
+
+export function refill<T>(list: T[], items: readonly T[]): void {
+  list.splice(0, list.length, ...items);
 }
 
 /** What a port hears as the show begins: the cable that is meant to be there. */

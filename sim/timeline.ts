@@ -56,22 +56,6 @@ export function stretches<T>(
   return found;
 }
 
-/** Rows of one kind by subject, in order. */
-function bySubject<K extends Fact["kind"]>(
-  record: RunRecord,
-  kind: K,
-): Map<string, { row: Row; fact: Extract<Fact, { kind: K }> }[]> {
-  const found = new Map<string, { row: Row; fact: Extract<Fact, { kind: K }> }[]>();
-  for (const row of record.rows) {
-    if (row.fact.kind !== kind) continue;
-    const list = found.get(row.subject);
-    const entry = { row, fact: row.fact as Extract<Fact, { kind: K }> };
-    if (list === undefined) found.set(row.subject, [entry]);
-    else list.push(entry);
-  }
-  return found;
-}
-
 export interface DeviceLook {
   readonly state: DeviceState;
   readonly source: string | null;
@@ -134,63 +118,140 @@ const folded = new WeakMap<RunRecord, Looks>();
 export function looksOf(record: RunRecord): Looks {
   const known = folded.get(record);
   if (known !== undefined) return known;
-  const looks = fold(record);
+  const looks = new Fold().add(record.rows).looks(record.endNs);
   folded.set(record, looks);
   return looks;
 }
 
-function fold(record: RunRecord): Looks {
-  const devices = new Map<string, Timeline<DeviceLook>>();
-  for (const [subject, rows] of bySubject(record, "clock")) {
-    devices.set(nameOf(subject), { changes: rows.map(({ row, fact }) => ({ atNs: row.atNs, value: fact })) });
-  }
-  const hung = new Map<string, Timeline<boolean>>();
-  for (const [subject, rows] of bySubject(record, "hung")) {
-    hung.set(nameOf(subject), {
-      changes: [{ atNs: ZERO, value: false }, ...rows.map(({ row, fact }) => ({ atNs: row.atNs, value: fact.hung }))],
+/** Lists by name. One that another fold has as well is copied before it grows. */
+class Lists<T> {
+  readonly byName = new Map<string, { readonly changes: T[] }>();
+  private readonly own = new Set<string>();
+
+  constructor(from: Lists<T> | undefined) {
+    // An iterator would make an array of each entry.
+    from?.byName.forEach((list, name) => {
+      this.byName.set(name, list);
     });
   }
-  const flows = new Map<string, FlowLine>();
-  for (const [subject, rows] of bySubject(record, "flow")) {
-    flows.set(nameOf(subject), { changes: rows.map(({ row, fact }) => ({ atNs: row.atNs, value: fact.flow })) });
+
+  of(name: string): T[] {
+    const known = this.byName.get(name);
+    if (known !== undefined && this.own.has(name)) return known.changes;
+    const list = { changes: known === undefined ? [] : [...known.changes] };
+    this.byName.set(name, list);
+    this.own.add(name);
+    return list.changes;
   }
-  const links = new Map<string, Timeline<LinkLook>>();
-  for (const [subject, rows] of bySubject(record, "link")) {
-    const line = { changes: rows.map(({ row, fact }) => ({ atNs: row.atNs, value: fact })) };
-    const name = nameOf(subject);
-    if (name.endsWith(" both")) {
-      const id = name.slice(0, -" both".length);
-      links.set(`${id} there`, line);
-      links.set(`${id} back`, line);
-    } else links.set(name, line);
+}
+
+type Changes<T> = Lists<{ atNs: Ns; value: T }>;
+
+/**
+ * Rows folded one after another, in one pass. It can go on from another fold, which stays as it is: runs that share their
+ * past are folded from there on. Nothing is kept of it: a sweep folds thousands of runs, and looks at each once.
+ */
+export class Fold {
+  private readonly devices: Changes<DeviceLook>;
+  private readonly hung: Changes<boolean>;
+  private readonly flows: Changes<Flow | null>;
+  private readonly cables: Changes<LinkLook>;
+  private readonly inputs: Changes<InputLook>;
+  private readonly converters: Changes<ConverterState>;
+  private readonly trains: Lists<Extract<Fact, { kind: "slips" }>>;
+  private readonly realigned: Lists<Ns>;
+  private readonly nodes: Changes<NodeLook>;
+  private readonly nodePorts: Lists<ElectionFact>;
+  private readonly bridging: Changes<BridgingLook>;
+
+  constructor(from?: Fold) {
+    this.devices = new Lists(from?.devices);
+    this.hung = new Lists(from?.hung);
+    this.flows = new Lists(from?.flows);
+    this.cables = new Lists(from?.cables);
+    this.inputs = new Lists(from?.inputs);
+    this.converters = new Lists(from?.converters);
+    this.trains = new Lists(from?.trains);
+    this.realigned = new Lists(from?.realigned);
+    this.nodes = new Lists(from?.nodes);
+    this.nodePorts = new Lists(from?.nodePorts);
+    this.bridging = new Lists(from?.bridging);
   }
-  const inputs = new Map<string, { changes: { atNs: Ns; value: InputLook }[] }>();
-  const converters = new Map<string, { changes: { atNs: Ns; value: ConverterState }[] }>();
-  const trains = new Map<string, Extract<Fact, { kind: "slips" }>[]>();
-  for (const { atNs, fact } of record.rows) {
-    if (fact.kind === "input" && fact.link !== null) {
-      listed(inputs, `${fact.link} ${fact.way}`, () => ({ changes: [] })).changes.push({ atNs, value: fact });
-    } else if (fact.kind === "converter" && fact.link !== null) {
-      listed(converters, `${fact.link} ${fact.way}`, () => ({ changes: [] })).changes.push({ atNs, value: fact.state });
-    } else if (fact.kind === "slips") listed(trains, `${fact.link} ${fact.way}`, () => []).push(fact);
+
+  /** @param begin of the first row that is not in it yet */
+  add(rows: readonly Row[], begin = 0): this {
+    for (let index = begin; index < rows.length; index++) {
+      const { atNs, subject, fact } = rows[index] as Row;
+      switch (fact.kind) {
+        case "clock":
+          this.devices.of(nameOf(subject)).push({ atNs, value: fact });
+          break;
+        case "hung": {
+          const changes = this.hung.of(nameOf(subject));
+          if (changes.length === 0) changes.push({ atNs: ZERO, value: false });
+          changes.push({ atNs, value: fact.hung });
+          break;
+        }
+        case "flow":
+          this.flows.of(nameOf(subject)).push({ atNs, value: fact.flow });
+          break;
+        case "link":
+          this.cables.of(nameOf(subject)).push({ atNs, value: fact });
+          break;
+        case "input":
+          if (fact.link !== null) this.inputs.of(`${fact.link} ${fact.way}`).push({ atNs, value: fact });
+          break;
+        case "converter":
+          if (fact.link !== null) this.converters.of(`${fact.link} ${fact.way}`).push({ atNs, value: fact.state });
+          break;
+        case "slips":
+          this.trains.of(`${fact.link} ${fact.way}`).push(fact);
+          break;
+        case "re-aligned":
+          this.realigned.of(nameOf(subject)).push(atNs);
+          break;
+        case "election": {
+          const ports = this.nodePorts.of(nameOf(subject));
+          const place = ports.findIndex(({ port }) => port === fact.port);
+          ports[place < 0 ? ports.length : place] = fact;
+          this.nodes.of(nameOf(subject)).push({ atNs, value: nodeLook(ports) });
+          break;
+        }
+        case "bridging":
+          this.bridging.of(nameOf(subject)).push({ atNs, value: fact });
+          break;
+      }
+    }
+    return this;
   }
-  const realigned = new Map(
-    [...bySubject(record, "re-aligned")].map(([subject, rows]) => [nameOf(subject), rows.map(({ row }) => row.atNs)]),
-  );
-  const nodes = new Map<string, Timeline<NodeLook>>();
-  for (const [subject, rows] of bySubject(record, "election")) {
-    const ports = new Map<number | null, ElectionFact>();
-    const changes = rows.map(({ row, fact }) => {
-      ports.set(fact.port, fact);
-      return { atNs: row.atNs, value: nodeLook([...ports.values()]) };
-    });
-    nodes.set(nameOf(subject), { changes });
+
+  looks(endNs: Ns): Looks {
+    const links = new Map<string, Timeline<LinkLook>>();
+    for (const [name, line] of this.cables.byName) {
+      if (name.endsWith(" both")) {
+        const id = name.slice(0, -" both".length);
+        links.set(`${id} there`, line);
+        links.set(`${id} back`, line);
+      } else links.set(name, line);
+    }
+    return {
+      endNs,
+      devices: this.devices.byName,
+      hung: this.hung.byName,
+      flows: this.flows.byName,
+      links,
+      inputs: this.inputs.byName,
+      converters: this.converters.byName,
+      trains: listsOf(this.trains),
+      realigned: listsOf(this.realigned),
+      nodes: this.nodes.byName,
+      bridging: this.bridging.byName,
+    };
   }
-  const bridging = new Map<string, Timeline<BridgingLook>>();
-  for (const [subject, rows] of bySubject(record, "bridging")) {
-    bridging.set(nameOf(subject), { changes: rows.map(({ row, fact }) => ({ atNs: row.atNs, value: fact })) });
-  }
-  return { endNs: record.endNs, devices, hung, flows, links, inputs, converters, trains, realigned, nodes, bridging };
+}
+
+function listsOf<T>({ byName }: Lists<T>): ReadonlyMap<string, readonly T[]> {
+  return new Map([...byName].map(([name, { changes }]) => [name, changes]));
 }
 
 type ElectionFact = Extract<Fact, { kind: "election" }>;
@@ -205,14 +266,6 @@ function nodeLook(ports: readonly ElectionFact[]): NodeLook {
     if (found !== undefined) return found;
   }
   return { ...(ports[0] as ElectionFact), role: "passive" };
-}
-
-function listed<T>(map: Map<string, T>, key: string, fresh: () => T): T {
-  const known = map.get(key);
-  if (known !== undefined) return known;
-  const made = fresh();
-  map.set(key, made);
-  return made;
 }
 
 /** "device foh" → "foh"; "link main there" → "main there". */

@@ -2,9 +2,9 @@
 import type { DevicePlan, EventPlan, Plan } from "../../shared/plan.ts";
 import type { RunRecord } from "../../shared/record.ts";
 import type { DeviceLookKey } from "../../shared/states.ts";
-import type { FeedSummary } from "../../shared/summary.ts";
+import type { FeedCourse } from "../../shared/summary.ts";
 import { later, type Ns, nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
-import { hear } from "../hear.ts";
+import { coursesOf } from "../hear.ts";
 import { carrierLine } from "../hearing/carriers.ts";
 import { isPlainSwitch } from "../network/outcome.ts";
 import { deviceBehind } from "../tell/picture.ts";
@@ -44,7 +44,7 @@ export class Rehearser {
   readonly plan: Plan;
   readonly atNs: Ns;
   private readonly past: Past;
-  private readonly planned = new Map<Ns, readonly FeedSummary[]>();
+  private readonly planned = new Map<Ns, readonly FeedCourse[]>();
 
   /** @param plan the show as planned, long enough for all that is watched */
   constructor(plan: Plan, atNs: Ns) {
@@ -61,21 +61,21 @@ export class Rehearser {
     const plan = withFaults(this.plan, faults, atNs);
     const record = recordOf(plan, this.past.playOtherwise(plan, atNs, endNs), endNs);
     const planned = this.plannedTo(endNs);
-    const heard = hear(plan, record, atNs);
+    const looks = looksOf(record);
+    const heard = coursesOf(plan, looks, atNs);
     const harms = heard.map((feed, place) =>
-      harmOf(feed, planned[place] as FeedSummary, secondsFromNs(atNs), secondsFromNs(endNs)),
+      harmOf(feed, planned[place] as FeedCourse, secondsFromNs(atNs), secondsFromNs(endNs)),
     );
     const silences = heard.flatMap((feed, place) =>
-      newSilences(feed, planned[place] as FeedSummary, secondsFromNs(atNs)),
+      newSilences(feed, planned[place] as FeedCourse, secondsFromNs(atNs)),
     );
-    return { plan, record, looks: looksOf(record), atNs, endNs, harms, silences };
+    return { plan, record, looks, atNs, endNs, harms, silences };
   }
 
-  private plannedTo(endNs: Ns): readonly FeedSummary[] {
+  private plannedTo(endNs: Ns): readonly FeedCourse[] {
     const known = this.planned.get(endNs);
     if (known !== undefined) return known;
-    const record = recordOf(this.plan, this.past.playedOn(this.atNs, endNs), endNs);
-    const found = hear(this.plan, record, this.atNs);
+    const found = coursesOf(this.plan, this.past.looksOn(this.atNs, endNs), this.atNs);
     this.planned.set(endNs, found);
     return found;
   }

@@ -1,5 +1,5 @@
 /** What a fault does to those who listen: what they hear of it beyond what the show as planned has anyway. */
-import type { FeedStretch, FeedSummary } from "../../shared/summary.ts";
+import type { FeedCourse, FeedStretch } from "../../shared/summary.ts";
 
 /** A shorter gap nobody has turned anything up in, *assumed*: it goes on as it was and is no sudden level. */
 const LEVEL_FROM_SECONDS = 1;
@@ -26,7 +26,7 @@ export interface FeedHarm {
  * @param atSeconds of the fault; both were watched from the start of the show to `endSeconds`, and say of returns at full
  * level only those after it. One that was planned for later counts where the fault is heard at all: the worse case.
  */
-export function harmOf(faulty: FeedSummary, planned: FeedSummary, atSeconds: number, endSeconds: number): FeedHarm {
+export function harmOf(faulty: FeedCourse, planned: FeedCourse, atSeconds: number, endSeconds: number): FeedHarm {
   const silences = newSilences(faulty, planned, atSeconds);
   const clicks = Math.max(0, faulty.slips - planned.slips);
   const count = (key: "whileFaulty" | "onReturn") => Math.max(0, faulty.dropouts[key] - planned.dropouts[key]);
@@ -82,7 +82,7 @@ export interface Span {
 }
 
 /** In seconds of show time, from an instant on: silent, or not carried at all, where the show as planned is not. */
-export function newSilences(faulty: FeedSummary, planned: FeedSummary, atSeconds: number): readonly Span[] {
+export function newSilences(faulty: FeedCourse, planned: FeedCourse, atSeconds: number): readonly Span[] {
   return without(silencesOf(faulty.states, atSeconds), silencesOf(planned.states, atSeconds));
 }
 
@@ -123,7 +123,7 @@ function isSame(one: FeedStretch, other: FeedStretch): boolean {
 }
 
 /** The last stretch reaches the end, or nothing has been clean since: a summary knows of slips that are still to come. */
-function stillSlips({ states, cleanAgainAtSeconds }: FeedSummary, endSeconds: number): boolean {
+function stillSlips({ states, cleanAgainAtSeconds }: FeedCourse, endSeconds: number): boolean {
   const last = states.findLast(({ state }) => state === "slipping");
   return last !== undefined && (last.toSeconds >= endSeconds || cleanAgainAtSeconds === null);
 }

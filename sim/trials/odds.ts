@@ -5,17 +5,16 @@
 import { log } from "../../shared/maths.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { stream } from "../../shared/random.ts";
-import type { FeedSummary } from "../../shared/summary.ts";
+import type { FeedCourse } from "../../shared/summary.ts";
 import { type Ns, nsFromSeconds, ZERO } from "../../shared/time.ts";
 import type { Draw } from "../../shared/uniforms.ts";
 import { type Interval, meanOf, shareOf } from "../chance/intervals.ts";
-import { hear } from "../hear.ts";
+import { coursesOf } from "../hear.ts";
 import { harmOf, worstOf } from "./harm.ts";
 import { type Fault, faultsIn, REPAIR_SECONDS, type Repairs, withFaultsAt } from "./list.ts";
 import { Past } from "./past.ts";
 import { AUDIENCES, type Audience, audiencesOf } from "./rank.ts";
 import { between, middleOf, type Range, type Rate, type Rates, rateOf } from "./rates.ts";
-import { recordOf } from "./trial.ts";
 
 /** What one audience had of one show. */
 export interface ShowHarm {
@@ -59,7 +58,7 @@ export class Shows {
   private readonly plan: Plan;
   private readonly rates: Rates;
   private readonly all: ReadonlyMap<string, Rate>;
-  private readonly planned: readonly FeedSummary[];
+  private readonly planned: readonly FeedCourse[];
   private readonly audiences: readonly Audience[];
   private readonly past: Past;
 
@@ -75,7 +74,7 @@ export class Shows {
       }),
     );
     this.past = new Past(plan);
-    this.planned = hear(plan, recordOf(plan, this.past.playOtherwise(plan, ZERO, plan.lengthNs), plan.lengthNs));
+    this.planned = coursesOf(plan, this.past.looksOtherwise(plan, ZERO, plan.lengthNs));
     this.audiences = AUDIENCES.filter((audience) =>
       plan.feeds.some(({ heardBy }) => audiencesOf(heardBy).has(audience)),
     );
@@ -114,13 +113,9 @@ export class Shows {
     const faulty = withFaultsAt(plan, failures);
     const atNs = failures[0]?.atNs ?? ZERO;
     // From the beginning: every show has instants of its own, and the rig is the same.
-    const feeds = hear(
-      faulty,
-      recordOf(faulty, this.past.playOtherwise(faulty, ZERO, plan.lengthNs), plan.lengthNs),
-      atNs,
-    );
+    const feeds = coursesOf(faulty, this.past.looksOtherwise(faulty, ZERO, plan.lengthNs), atNs);
     const harms = feeds.map((feed, place) =>
-      harmOf(feed, this.planned[place] as FeedSummary, atNs / 1e9, plan.lengthNs / 1e9),
+      harmOf(feed, this.planned[place] as FeedCourse, atNs / 1e9, plan.lengthNs / 1e9),
     );
     return Object.fromEntries(
       this.audiences.map((audience) => {

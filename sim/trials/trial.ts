@@ -2,9 +2,9 @@
 import type { Plan } from "../../shared/plan.ts";
 import { stream } from "../../shared/random.ts";
 import type { Row, RunRecord } from "../../shared/record.ts";
-import type { FeedSummary } from "../../shared/summary.ts";
+import type { FeedCourse } from "../../shared/summary.ts";
 import { later, type Ns, nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
-import { hear } from "../hear.ts";
+import { coursesOf } from "../hear.ts";
 import { type FeedHarm, harmOf } from "./harm.ts";
 import { courseSeconds, type Fault, withFaults } from "./list.ts";
 import type { Standing } from "./moments.ts";
@@ -68,7 +68,7 @@ export class Trier {
   private seed = -1;
   private past: Past | null = null;
   private plan: Plan;
-  private readonly planned = new Map<string, readonly FeedSummary[]>();
+  private readonly planned = new Map<string, readonly FeedCourse[]>();
 
   constructor(sweep: Sweep) {
     this.sweep = sweep;
@@ -82,10 +82,10 @@ export class Trier {
     const atNs = instantOf(this.sweep, trial);
     const endNs = later(atNs, nsFromSeconds(this.sweep.watchSeconds));
     const plan = withFaults(this.plan, faults, atNs, this.sweep.apartSeconds);
-    const faulty = hear(plan, recordOf(plan, past.playOtherwise(plan, atNs, endNs), endNs), atNs);
+    const faulty = coursesOf(plan, past.looksOtherwise(plan, atNs, endNs), atNs);
     const planned = this.plannedAt(past, atNs, endNs);
     const [atSeconds, endSeconds] = [secondsFromNs(atNs), secondsFromNs(endNs)];
-    const harms = faulty.map((feed, place) => harmOf(feed, planned[place] as FeedSummary, atSeconds, endSeconds));
+    const harms = faulty.map((feed, place) => harmOf(feed, planned[place] as FeedCourse, atSeconds, endSeconds));
     return { index, atSeconds, harms };
   }
 
@@ -115,10 +115,10 @@ export class Trier {
     return this.past;
   }
 
-  private plannedAt(past: Past, atNs: Ns, endNs: Ns): readonly FeedSummary[] {
+  private plannedAt(past: Past, atNs: Ns, endNs: Ns): readonly FeedCourse[] {
     const known = this.planned.get(`${atNs}`);
     if (known !== undefined) return known;
-    const found = hear(this.plan, recordOf(this.plan, past.playedOn(atNs, endNs), endNs), atNs);
+    const found = coursesOf(this.plan, past.looksOn(atNs, endNs), atNs);
     this.planned.set(`${atNs}`, found);
     return found;
   }
