@@ -1,7 +1,8 @@
 /** Plays trials on all cores. Which core plays what makes no difference: a result is a function of its trial alone. */
 import { availableParallelism } from "node:os";
 import { fileURLToPath } from "node:url";
-import { type Batch, type Sweep, type TrialResult, Trier } from "../../sim/trials/trial.ts";
+import { type Sweep, type TrialResult, Trier } from "../../sim/trials/trial.ts";
+import { Batches } from "./batches.ts";
 
 export interface Playing {
   /** Threads; 1: this one. */
@@ -16,8 +17,8 @@ export interface Playing {
   readonly worker?: string;
 }
 
-/** A message costs some 30 µs, a trial some milliseconds: with so many in one, handing over is below a thousandth. */
-const BATCH_TRIALS = 16;
+/** On its way to each thread while it plays another: none waits for this one, which hands over. */
+const BATCHES_AHEAD = 2;
 /** Two threads are ready after some 50 ms and slow until they are warm: below this it is done sooner without. */
 const TRIALS_ALONE_MAX = 64;
 
@@ -25,25 +26,15 @@ export function threadsFor(trials: number): number {
   return trials <= TRIALS_ALONE_MAX ? 1 : availableParallelism();
 }
 
-/** Batches of the trials that are wanted, neighbours together since they share their past. */
-export function batchesOf(wanted: readonly number[]): Batch[] {
-  const batches: { from: number; to: number }[] = [];
-  for (const index of wanted) {
-    const last = batches.at(-1);
-    if (last !== undefined && last.to === index && last.to - last.from < BATCH_TRIALS) last.to = index + 1;
-    else batches.push({ from: index, to: index + 1 });
-  }
-  return batches;
-}
-
 /** @param wanted indices of trials, rising */
 export async function playTrials(sweep: Sweep, wanted: readonly number[], playing: Playing): Promise<void> {
-  const batches = batchesOf(wanted);
+  const batches = new Batches(wanted, Math.max(1, playing.workers));
   const here = new Trier(sweep);
   if (playing.workers <= 1) {
-    for (const batch of batches) {
-      if (playing.isStopped()) return;
-      await playing.onResults(here.playAll(batch));
+    for (let batch = batches.next(); batch !== null && !playing.isStopped(); batch = batches.next()) {
+      const results = here.playAll(batch);
+      batches.ended(batch);
+      await playing.onResults(results);
       // So that an interrupt is heard.
       await new Promise((done) => setImmediate(done));
     }
@@ -56,26 +47,23 @@ export async function playTrials(sweep: Sweep, wanted: readonly number[], playin
     workerData: sweep,
     minThreads: playing.workers,
     maxThreads: playing.workers,
+    concurrentTasksPerWorker: BATCHES_AHEAD,
   });
   try {
-    let next = 0;
     let isLostTold = false;
-    // Two for each thread are under way, so that none waits for this one; more could not be stopped.
     const feed = async () => {
-      for (;;) {
-        const batch = batches[next];
-        if (batch === undefined || playing.isStopped()) return;
-        next += 1;
+      for (let batch = batches.next(); batch !== null && !playing.isStopped(); batch = batches.next()) {
         const results = await pool.run(batch).catch((error: unknown) => {
           // One that cannot start cannot start again: once is enough.
           if (!isLostTold) playing.onLost(error instanceof Error ? error.message : "it ended");
           isLostTold = true;
           return here.playAll(batch);
         });
+        batches.ended(batch);
         await playing.onResults(results as TrialResult[]);
       }
     };
-    await Promise.all(Array.from({ length: 2 * playing.workers }, feed));
+    await Promise.all(Array.from({ length: BATCHES_AHEAD * playing.workers }, feed));
   } finally {
     await pool.destroy();
   }

@@ -1,5 +1,8 @@
 /** Every fault of the show: what one costs against a run from the beginning, and what a second core brings. */
 import { spawn } from "node:child_process";
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { performance } from "node:perf_hooks";
 import { later, nsFromSeconds } from "../../shared/time.ts";
 import { startEngine } from "../../sim/engine.ts";
@@ -40,18 +43,26 @@ export function faultCost({ rounds = 5 } = {}): FaultCost {
   return { faults: count, trialMs: trialMs / count, plainMs: plainMs / count };
 }
 
+/** Of the whole command, its start and the warming up of each thread included, ms. */
 export interface Cores {
   readonly oneMs: number;
   readonly bothMs: number;
-  /** Of two processes at once, each with all of the work on one thread: the most that two cores can do. */
-  readonly ceilingMs: number;
+  /** On two threads with twice as many draws: each plays as many trials as one alone does with the draws. */
+  readonly twiceMs: number;
+  /** Of two processes at once that play half of the trials each. */
+  readonly halvesMs: number;
+  /** Of two processes at once that play all of them each. */
+  readonly twoMs: number;
 }
 
-/** The whole command each time, its start included. */
-export async function secondCore(command: string, { rounds = 3 } = {}): Promise<Cores> {
-  const asked = (threads: number) =>
+/** Of chance. */
+const DRAWS = 10;
+
+export async function secondCore(command: string, { rounds = 4 } = {}): Promise<Cores> {
+  const folder = mkdtempSync(join(tmpdir(), "pulltest-bench-"));
+  const asked = (draws: number, ...options: readonly string[]) =>
     new Promise<void>((done, failed) => {
-      const args = [command, "faults", SHOW_FILE, "--draws", "4", "--json", "--threads", String(threads)];
+      const args = [command, "faults", SHOW_FILE, "--draws", String(draws), ...options];
       const child = spawn(process.execPath, args, { stdio: "ignore" });
       child.on("error", failed);
       child.on("close", (status) => (status === 0 ? done() : failed(new Error(`ended with status ${status}`))));
@@ -61,10 +72,22 @@ export async function secondCore(command: string, { rounds = 3 } = {}): Promise<
     await job();
     return performance.now() - began;
   };
-  const [oneMs, bothMs, ceilingMs] = (await inTurnsAwaited(rounds, [
-    () => timed(() => asked(1)),
-    () => timed(() => asked(2)),
-    () => timed(() => Promise.all([asked(1), asked(1)])),
-  ])) as [number, number, number];
-  return { oneMs, bothMs, ceilingMs };
+  const onThreads = (threads: number, draws = DRAWS) => asked(draws, "--json", "--threads", String(threads));
+  const half = (part: number) => {
+    const kept = join(folder, `part-${part}`);
+    rmSync(kept, { force: true });
+    return asked(DRAWS, "--shard", `${part}/2`, "--keep", kept, "--threads", "1");
+  };
+  try {
+    const [oneMs, bothMs, twiceMs, halvesMs, twoMs] = (await inTurnsAwaited(rounds, [
+      () => timed(() => onThreads(1)),
+      () => timed(() => onThreads(2)),
+      () => timed(() => onThreads(2, 2 * DRAWS)),
+      () => timed(() => Promise.all([half(1), half(2)])),
+      () => timed(() => Promise.all([onThreads(1), onThreads(1)])),
+    ])) as [number, number, number, number, number];
+    return { oneMs, bothMs, twiceMs, halvesMs, twoMs };
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
 }
