@@ -5,6 +5,7 @@ import type { Summary } from "../shared/summary.ts";
 import type { Telling } from "../shared/telling.ts";
 import type { PolicyComparison } from "./policies.ts";
 import type { Run } from "./rehearse.ts";
+import { stampOf } from "./stamp.ts";
 
 /** The files that a run came from. */
 export interface ScenarioTexts {
@@ -29,6 +30,8 @@ export function plainName(name: string): string {
 export interface RunData extends PackedRecord {
   readonly format: 1;
   readonly plan: Plan;
+  /** Of the plan, so that a page need not work it out before it can draw its head. */
+  readonly stamp: string;
   readonly summary: Summary;
   readonly telling: Telling;
   /** Each return of a leader under five policies; left out where that was not played. */
@@ -47,6 +50,7 @@ export function runData({ plan, record, summary, telling, policies, files }: Pag
   return {
     format: 1,
     plan,
+    stamp: stampOf(plan),
     ...packRecord(record),
     summary,
     telling,

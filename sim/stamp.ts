@@ -29,6 +29,11 @@ export function stampOf(plan: Plan): string {
   return known;
 }
 
+/** The stamp of a plan that came with it: it has been worked out where the run was played. */
+export function keepStamp(plan: Plan, stamp: string): void {
+  stamps.set(plan, stamp);
+}
+
 /** The stamp of a part of what a plan says. */
 export function stampOfSaid(said: Said): string {
   const digest = sha256(new TextEncoder().encode(canonical(said)));

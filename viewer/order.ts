@@ -4,6 +4,7 @@
  */
 import type { DevicePlan } from "../shared/plan.ts";
 import { createFollowers, type Followers } from "../sim/lanes/follow.ts";
+import { keepStamp, stampOf } from "../sim/stamp.ts";
 import type { Run } from "./run.ts";
 
 // One language for all, so that a page looks the same wherever it is opened.
@@ -16,9 +17,12 @@ export function inPageOrder(run: Run): Run {
   const far = (id: string) => hops.get(id) ?? plan.devices.length;
   const byName = <One extends { readonly name: string; readonly id: string }>(one: One, other: One) =>
     NATURAL.compare(one.name, other.name) || NATURAL.compare(one.id, other.id);
+  const ordered = { ...plan, feeds: [...plan.feeds].sort(byName) };
+  // A stamp knows no order.
+  keepStamp(ordered, stampOf(plan));
   return {
     ...run,
-    plan: { ...plan, feeds: [...plan.feeds].sort(byName) },
+    plan: ordered,
     summary: {
       ...summary,
       devices: [...summary.devices].sort((one, other) => far(one.id) - far(other.id) || byName(one, other)),

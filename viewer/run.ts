@@ -6,6 +6,7 @@ import type { Summary } from "../shared/summary.ts";
 import type { Telling } from "../shared/telling.ts";
 import type { PolicyComparison } from "../sim/policies.ts";
 import type { RunData, ScenarioTexts } from "../sim/run-data.ts";
+import { keepStamp } from "../sim/stamp.ts";
 import { isolated } from "./dom.ts";
 
 export interface Run {
@@ -43,7 +44,9 @@ export function readRun(page: Document): RunRead | null {
   return { run: runOf(read as RunData) };
 }
 
-export function runOf({ format, plan, record, shapes, wanders, summary, telling, policies, files }: RunData): Run {
+export function runOf(data: RunData): Run {
+  const { format, plan, stamp, record, shapes, wanders, summary, telling, policies, files } = data;
+  keepStamp(plan, stamp);
   const run: Run = {
     format,
     plan,

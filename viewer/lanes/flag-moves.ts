@@ -5,6 +5,7 @@
  */
 import { nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
 import { formatShowTime, parseShowTime } from "../../shared/units.ts";
+import type { ScenarioTexts } from "../../sim/run-data.ts";
 import { isTold } from "../../sim/tell/event-words.ts";
 import { eventSentence } from "../../sim/tell/events.ts";
 import type { PageContext, Room } from "../page.ts";
@@ -54,11 +55,15 @@ export function flagMoves({ run, store, room, announce }: PageContext) {
 
   // ---- what stands in the file
 
-  const then = eventsOf(run.files ?? null);
-  let [files, now] = [room.workspace.files(), eventsOf(room.workspace.files())];
-  const eventNow = (written: number): string | undefined => {
-    if (files !== room.workspace.files()) [files, now] = [room.workspace.files(), eventsOf(room.workspace.files())];
-    return now[written];
+  const then = readEvents();
+  const now = readEvents();
+  const eventThen = (written: number) => then(run.files ?? null)[written];
+  const eventNow = (written: number) => now(room.workspace.files())[written];
+  /** Then nothing has to be read: the page opens sooner. */
+  const isAsPlayed = () => {
+    const files = room.workspace.files();
+    if (files === null || run.files === undefined || run.files.added !== undefined) return false;
+    return files.texts[files.main] === run.files.texts[run.files.main];
   };
   /** What was written of this part since the run, where the file has it still. */
   const wroteOf = (written: number, isEnd: boolean) => {
@@ -70,8 +75,9 @@ export function flagMoves({ run, store, room, announce }: PageContext) {
   const partOf = (index: number | null): FlagPart | null => {
     const part = index === null ? null : flagPart(plan, index);
     if (part === null) return null;
+    if (isAsPlayed()) return part;
     const event = eventNow(part.written);
-    const isKnown = event !== undefined && event === then[part.written];
+    const isKnown = event !== undefined && event === eventThen(part.written);
     return isKnown || wroteOf(part.written, true) || wroteOf(part.written, false) ? part : null;
   };
 
@@ -207,7 +213,7 @@ export function flagMoves({ run, store, room, announce }: PageContext) {
     restore(focusFlag: (index: number) => void, isAtFlag: () => boolean, redraw: () => void): void {
       hand.settle = () => settle(isAtFlag());
       hand.redraw = redraw;
-      hand.wrote = hand.wrote.filter(({ written }) => then[written] !== eventNow(written));
+      hand.wrote = hand.wrote.filter(({ written }) => eventThen(written) !== eventNow(written));
       const { next, pending } = hand;
       if (next === null) return;
       // What was moved on meanwhile has another drawing to come.
@@ -232,9 +238,16 @@ function handOf(room: Room): Hand {
   return hand;
 }
 
-/** Each event of the scenario as it stands in the file. */
-function eventsOf(files: { readonly main: string; readonly texts: Readonly<Record<string, string>> } | null): string[] {
-  return files === null ? [] : eventsIn(files.texts[files.main] ?? "").map((event) => JSON.stringify(event));
+/** Each event of the scenario as it stands in the file; the same files are read once. */
+function readEvents(): (files: ScenarioTexts | null) => readonly string[] {
+  let of: ScenarioTexts | null = null;
+  let read: readonly string[] = [];
+  return (files) => {
+    if (files === null) return [];
+    if (files !== of) read = eventsIn(files.texts[files.main] ?? "").map((event) => JSON.stringify(event));
+    of = files;
+    return read;
+  };
 }
 
 /** Whole steps of the file's grain, so that adding them up leaves no crumbs. */
