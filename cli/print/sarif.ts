@@ -1,8 +1,8 @@
 /**
  * The findings of the plan check as SARIF 2.1.0, which editors and CI show at the line they are about.
  *
- * Shapes: Static Analysis Results Interchange Format (SARIF) Version 2.1.0, OASIS Standard, 27 March 2020: as the
- * published schema has them (read), but for messages and artifactLocation, which are from memory.
+ * Shapes: Static Analysis Results Interchange Format (SARIF) Version 2.1.0, OASIS Standard, 27 March 2020, with errata 01:
+ * as the published schema has them (READ; tests hold reports against it).
  * One run; what the scenario accepts is a result with a suppression in the source, the reason as its justification.
  */
 import { isAbsolute, relative, resolve, sep } from "node:path";

@@ -2,6 +2,7 @@
 import { existsSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, test } from "vitest";
+import { isSarif } from "../helpers/sarif.ts";
 import { pulltest, scratchFolder, smallRig } from "./command.ts";
 import { checkShape } from "./summary-shape.ts";
 
@@ -52,12 +53,11 @@ describe("accepted findings", () => {
 });
 
 describe("--sarif", () => {
-  const results = (name: string) =>
-    JSON.parse(readFileSync(join(folder, name), "utf8")).runs[0].results as {
-      ruleId: string;
-      suppressions: { justification: string }[];
-      locations: { physicalLocation: { artifactLocation: { uri: string }; region: { startLine: number } } }[];
-    }[];
+  const results = (name: string) => {
+    const log: unknown = JSON.parse(readFileSync(join(folder, name), "utf8"));
+    if (!isSarif(log)) throw new Error(JSON.stringify(isSarif.errors));
+    return log.runs[0]!.results;
+  };
 
   test("writes every finding at its line, and what is accepted as suppressed", () => {
     const { status, err } = inFolder(["check", "accepted.json", "--sarif", "quay.sarif"]);
