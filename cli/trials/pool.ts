@@ -1,7 +1,7 @@
 /** Plays trials on all cores. Which core plays what makes no difference: a result is a function of its trial alone. */
 import { availableParallelism } from "node:os";
 import { fileURLToPath } from "node:url";
-import { type Sweep, type TrialResult, Trier } from "../../sim/trials/trial.ts";
+import { type Batch, type Sweep, type TrialResult, Trier } from "../../sim/trials/trial.ts";
 import { Batches } from "./batches.ts";
 
 export interface Playing {
@@ -30,13 +30,16 @@ export function threadsFor(trials: number): number {
 export async function playTrials(sweep: Sweep, wanted: readonly number[], playing: Playing): Promise<void> {
   const batches = new Batches(wanted, Math.max(1, playing.workers));
   const here = new Trier(sweep);
+  const playHere = async (batch: Batch) => {
+    const results = here.playAll(batch);
+    batches.ended(batch);
+    await playing.onResults(results);
+    // So that an interrupt is heard.
+    await new Promise((done) => setImmediate(done));
+  };
   if (playing.workers <= 1) {
     for (let batch = batches.next(); batch !== null && !playing.isStopped(); batch = batches.next()) {
-      const results = here.playAll(batch);
-      batches.ended(batch);
-      await playing.onResults(results);
-      // So that an interrupt is heard.
-      await new Promise((done) => setImmediate(done));
+      await playHere(batch);
     }
     return;
   }
@@ -51,16 +54,40 @@ export async function playTrials(sweep: Sweep, wanted: readonly number[], playin
   });
   try {
     let isLostTold = false;
+    let isOver = false;
+    const watched = new WeakSet<object>();
+    // The pool hears an error of a thread, but not that it has ended (process.exit), and would wait for its answer for ever.
+    // So it is given an error then, as it does itself for processes. Threads that it has let go ended on its own word.
+    const watchEnds = () => {
+      for (const thread of pool.threads) {
+        if (watched.has(thread)) continue;
+        watched.add(thread);
+        thread.once("exit", (code: number) => {
+          if (pool.threads.includes(thread)) thread.emit("error", new Error(`it ended with code ${code}`));
+        });
+      }
+    };
+    const lost = (error: unknown) => {
+      // One that cannot start cannot start again: once is enough.
+      if (!isLostTold) playing.onLost(error instanceof Error ? error.message : "it ended");
+      isLostTold = true;
+      watchEnds();
+      // One that ends before it is ready is not replaced, and what waits for it would wait for ever.
+      isOver = pool.threads.length === 0;
+      if (isOver) pool.cancelPendingTasks();
+    };
+    // Of threads that had nothing to do.
+    pool.on("error", lost);
     const feed = async () => {
       for (let batch = batches.next(); batch !== null && !playing.isStopped(); batch = batches.next()) {
-        const results = await pool.run(batch).catch((error: unknown) => {
-          // One that cannot start cannot start again: once is enough.
-          if (!isLostTold) playing.onLost(error instanceof Error ? error.message : "it ended");
-          isLostTold = true;
-          return here.playAll(batch);
-        });
-        batches.ended(batch);
-        await playing.onResults(results as TrialResult[]);
+        const running: Promise<TrialResult[]> | undefined = isOver ? undefined : pool.run(batch);
+        watchEnds();
+        const results = await running?.catch(lost);
+        if (results === undefined) await playHere(batch);
+        else {
+          batches.ended(batch);
+          await playing.onResults(results);
+        }
       }
     };
     await Promise.all(Array.from({ length: BATCHES_AHEAD * playing.workers }, feed));
