@@ -35,6 +35,8 @@ const pull = only(
     links: listOf(id, "cables"),
     /** That is rebooted. */
     device: z.optional(id),
+    /** That is switched off. */
+    supply: z.optional(label),
     /** Of the rehearsal: whether the sound stays, is back by itself or once the cable is in again, or is gone. */
     sound: oneOf(SOUNDS),
     /** Until it is back: from the pull or the reboot; of "back-in" from when it is in again. */

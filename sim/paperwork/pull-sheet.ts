@@ -4,6 +4,7 @@ import { deviceOf, feedOf } from "../by-id.ts";
 import { feedsInOrder } from "../tell/pieces.ts";
 import {
   cableIn,
+  cables,
   capital,
   counted,
   deviceHead,
@@ -17,8 +18,10 @@ import {
 import type { FeedHarm } from "../trials/harm.ts";
 import type { FeedToll } from "../trials/rank.ts";
 import { tollWords } from "../trials/words.ts";
-import type { Duty, Pull, PullTest } from "./pulls.ts";
+import type { Duty } from "./duties.ts";
+import type { Pull, PullTest } from "./pulls.ts";
 import { row, type Sheet, type SheetColumn } from "./sheet.ts";
+import { type PulledKind, TURNS } from "./turns.ts";
 import { walkedDevices } from "./walk.ts";
 import { cableWithEnds, lowered, sightWords } from "./words.ts";
 
@@ -31,15 +34,20 @@ const COLUMNS: readonly SheetColumn[] = [
   { head: "By, on", as: "write" },
 ];
 
+/** A line of print. */
+const CABLES_MOST = 12;
+
 export function pullSheet(plan: Plan, test: PullTest): Sheet {
-  const { pulls, duties, undone, cover, outSeconds } = test;
+  const { pulls, duties, undone, cover, alone, outSeconds } = test;
   const order = inWalkingOrder(plan, pulls);
   const seconds = pulls.reduce((sum, pull) => sum + pull.backSeconds + pull.againAfterSeconds, 0);
+  const isOne = alone.length === 1;
+  const hasSupplies = duties.some(({ kind }) => kind === "supply");
   const lead = [
     pulls.length === 0
       ? "This rig has no spare and nothing to switch over to that a pull could exercise."
       : `${capital(counted(pulls.length, "pull", "pulls"))} ${pulls.length === 1 ? "exercises" : "exercise"} ${counted(duties.length - undone.length, "thing", "things")} that must be seen once; ${duration(seconds)} without the walking. ${fewest(cover)}`,
-    `Audio running at low level, outputs down at the last device, in-ears out. Leave each cable out for ${duration(outSeconds)}, then put it back and wait. Reboot from the device's own menu.`,
+    `Audio running at low level, outputs down at the last device, in-ears out. Leave each cable out${hasSupplies ? ", and each supply off," : ""} for ${duration(outSeconds)}, then put it back and wait. Reboot from the device's own menu.`,
   ];
   const rows = order.map((pull, place) =>
     row(COLUMNS, [
@@ -60,7 +68,16 @@ export function pullSheet(plan: Plan, test: PullTest): Sheet {
         (duty) =>
           `No pull of this sheet brings about: ${dutyWords(plan, duty)}. It is untested; rehearse it by itself.`,
       ),
-      "Each row was rehearsed by itself, from a rig at rest; times are of that rehearsal. Supplies are not pulled here: power is for qualified people.",
+      ...(alone.length === 0
+        ? []
+        : [
+            `Without a spare, for all or part of what goes over ${isOne ? "it" : "them"}: ${cables(alone, { most: CABLES_MOST, name: (id) => cableIn(plan, id) })}. What ${isOne ? "its" : "their"} loss does is for the fault cards, not for a pull.`,
+          ]),
+      `Each row was rehearsed by itself, from a rig at rest; times are of that rehearsal. ${
+        hasSupplies
+          ? "Power is for qualified people: they switch a supply off, where the instructions of the devices on it allow, and never one that is all that a device has."
+          : "Supplies are not pulled here: power is for qualified people."
+      }`,
     ],
   };
 }
@@ -71,13 +88,14 @@ function fewest({ isFewest, atLeast }: PullTest["cover"]): string {
     : `Fewer may do it, but not fewer than ${atLeast}: all choices were not tried.`;
 }
 
-/** Cables as one walks by, then reboots, whoever leads last. */
+/** Cables as one walks by, then supplies, then reboots, whoever leads last. */
 export function inWalkingOrder(plan: Plan, pulls: readonly Pull[]): readonly Pull[] {
   const place = new Map(walkedDevices(plan).map(({ id }, index) => [id, index]));
   const at = ({ faults: [fault], duties }: Pull): number => {
     if (fault === undefined) return 0;
     if (fault.kind === "reboot")
       return 1e6 * (duties.some(({ kind }) => kind === "away") ? 2 : 1) + (place.get(fault.on) ?? 0);
+    if (fault.kind === "supply-out") return 1e5 + Math.min(...fault.devices.map((id) => place.get(id) ?? 0));
     const link = plan.links.find(({ id, line }) => id === fault.on || line?.id === fault.on);
     return link === undefined ? 0 : Math.min(place.get(link.a.device) ?? 0, place.get(link.b.device) ?? 0);
   };
@@ -87,6 +105,7 @@ export function inWalkingOrder(plan: Plan, pulls: readonly Pull[]): readonly Pul
 export function doWords(plan: Plan, { faults }: Pull): string {
   const [first] = faults;
   if (first?.kind === "reboot") return `Reboot ${theDevice(deviceOf(plan, first.on))}`;
+  if (first?.kind === "supply-out") return `Have supply ${first.on} switched off`;
   const words = faults.map(({ on, id }) => {
     const link = plan.links.find((each) => each.id === on);
     return id.endsWith(" whole") || link === undefined
@@ -102,6 +121,8 @@ export function dutyWords(plan: Plan, duty: Duty): string {
       return `${theCableIn(plan, duty.link)} has been out`;
     case "carries":
       return `${theCableIn(plan, duty.link)} carries`;
+    case "alone":
+      return `${theCableIn(plan, duty.link)} carries alone`;
     case "source":
       return `${theDevice(deviceOf(plan, duty.device))} goes to ${source(duty.source)}`;
     case "away":
@@ -110,7 +131,13 @@ export function dutyWords(plan: Plan, duty: Duty): string {
       return `somebody else leads ${theNetwork(plan, duty.network)}`;
     case "passes":
       return `${theNetwork(plan, duty.network)} goes another way, over ${theCableIn(plan, duty.link)}`;
+    case "supply":
+      return `${theDevice(deviceOf(plan, duty.device))} goes on without supply ${duty.supply}`;
   }
+}
+
+export function kindOf({ faults: [fault] }: Pick<Pull, "faults">): PulledKind {
+  return fault?.kind === "reboot" ? "reboot" : fault?.kind === "supply-out" ? "supply" : "cable";
 }
 
 function testedOf({ faults, tested }: Pull): string {
@@ -143,12 +170,11 @@ export function seenWords(plan: Plan, pull: Pull): SeenWords {
 
 function seeLines(plan: Plan, pull: Pull): string[] {
   const { before, left, harms } = pull;
-  const isBoot = pull.faults[0]?.kind === "reboot";
   const { whileOut, afterwards } = seenWords(plan, pull);
-  const isBack = isBoot ? "When it is back" : "When it is in again";
+  const turns = TURNS[kindOf(pull)];
   return [
-    `${isBoot ? "Without it" : "While it is out"}: ${whileOut.length === 0 ? "nothing changes" : whileOut.join("; ")}.`,
-    `${isBack}: ${afterwards.length === 0 ? "all as before" : afterwards.join("; ")}${before.size > 0 && left.size > 0 ? " (not as before)" : ""}.`,
+    `${turns.out}: ${whileOut.length === 0 ? "nothing changes" : whileOut.join("; ")}.`,
+    `${turns.back}: ${afterwards.length === 0 ? "all as before" : afterwards.join("; ")}${before.size > 0 && left.size > 0 ? " (not as before)" : ""}.`,
     `You should hear: ${heardWords(plan, harms)}.`,
   ];
 }
@@ -177,13 +203,14 @@ export function asToll({ isAtFullLevel, ...harm }: FeedHarm): FeedToll {
   return { ...harm, trials: 1, heard: harm.normalAfterSeconds === 0 ? 0 : 1, atFullLevel: isAtFullLevel ? 1 : 0 };
 }
 
-function timeLines({ outAfterSeconds, backSeconds, againAfterSeconds, faults }: Pull): string[] {
-  const isBoot = faults[0]?.kind === "reboot";
+function timeLines(pull: Pull): string[] {
+  const { outAfterSeconds, backSeconds, againAfterSeconds } = pull;
+  const kind = kindOf(pull);
   return [
-    outAfterSeconds === 0 ? "" : `${isBoot ? "Settled without it" : "Settled"}: ${duration(outAfterSeconds)}`,
-    ...(isBoot ? [`Back: ${duration(backSeconds)}`] : []),
-    againAfterSeconds === 0
+    outAfterSeconds === 0
       ? ""
-      : `${isBoot ? "Settled again" : "In again, settled"}: ${duration(againAfterSeconds)} later`,
+      : `${kind === "reboot" ? "Settled without it" : "Settled"}: ${duration(outAfterSeconds)}`,
+    ...(kind === "reboot" ? [`Back: ${duration(backSeconds)}`] : []),
+    againAfterSeconds === 0 ? "" : `${TURNS[kind].settled}: ${duration(againAfterSeconds)} later`,
   ].filter((line) => line !== "");
 }

@@ -1,25 +1,25 @@
 /**
- * The shortest pull test: which cables to pull, and which devices to reboot, so that every spare carries once, every
- * clock source that somebody has in reserve is taken once, and every cable of a spare group has been out once (common
- * practice, no source). What a pull exercises is read from a rehearsal of that very pull, as are the times.
+ * The shortest pull test: which cables to pull, which devices to reboot and which supplies to switch off, so that every
+ * spare carries once, either of two streams by itself, every clock source that somebody has in reserve is taken once, every
+ * cable of a spare group has been out once, and a device with two supplies has gone on with either (common practice, no
+ * source). What a pull exercises is read from a rehearsal of that very pull, as are the times.
  */
 
+import { cableOf } from "../../shared/lines.ts";
 import type { Plan } from "../../shared/plan.ts";
-import { later, type Ns, nsFromSeconds, secondsFromNs } from "../../shared/time.ts";
+import { later, type Ns, nsFromSeconds } from "../../shared/time.ts";
 import { linkById } from "../by-id.ts";
-import { isPlainSwitch } from "../network/outcome.ts";
-import { linkInPort } from "../tell/picture.ts";
+import { risksWithoutSpare } from "../check/risks.ts";
 import { testedOf } from "../tested.ts";
-import { valueAt } from "../timeline.ts";
 import type { FeedHarm } from "../trials/harm.ts";
 import { type Fault, faultsIn, REPAIR_SECONDS } from "../trials/list.ts";
 import { watchedEnough } from "../trials/trial.ts";
 import { type Cover, coverOf } from "./cover.ts";
+import { type Duty, dutiesOf, isDone, linksBefore } from "./duties.ts";
 import {
   type CarrierChange,
   carriersIn,
   isSame,
-  justBefore,
   type Rehearsed,
   Rehearser,
   type Sight,
@@ -27,21 +27,6 @@ import {
   sightings,
 } from "./rehearsed.ts";
 import { type SoundBack, soundBackIn } from "./sound-back.ts";
-
-/** What has to be seen once. */
-export type Duty =
-  /** A cable of a spare group has been out. */
-  | { readonly kind: "out"; readonly spare: string; readonly link: string }
-  /** A spare carries. */
-  | { readonly kind: "carries"; readonly spare: string; readonly link: string }
-  /** A device takes a source that is not its first; "internal" is its own clock. */
-  | { readonly kind: "source"; readonly device: string; readonly source: string }
-  /** Whoever leads has been away. */
-  | { readonly kind: "away"; readonly device: string }
-  /** Somebody else leads a network. */
-  | { readonly kind: "leads"; readonly network: string }
-  /** A cable that a network holds back passes packets on. */
-  | { readonly kind: "passes"; readonly network: string; readonly link: string };
 
 export interface Pull {
   readonly faults: readonly Fault[];
@@ -72,7 +57,9 @@ export interface PullTest {
   /** No single pull, nor the ones before it together, brings these about in a rehearsal. */
   readonly undone: readonly Duty[];
   readonly cover: Pick<Cover, "isFewest" | "atLeast">;
-  /** How long each cable stays out. */
+  /** Cables, by id, for which nothing takes over, or not for all that goes over them: that a pull cannot prove. */
+  readonly alone: readonly string[];
+  /** How long each cable stays out, and each supply off. */
   readonly outSeconds: number;
 }
 
@@ -82,11 +69,12 @@ const OUT_SECONDS = 60;
 /** @param filed the show as planned @param atNs when it stands as it will at the pull test */
 export function pullTest(filed: Plan, atNs: Ns): PullTest {
   const outSeconds = outLongEnough(filed);
-  const repairs = { ...REPAIR_SECONDS, cable: outSeconds };
+  const repairs = { ...REPAIR_SECONDS, cable: outSeconds, supply: outSeconds };
   const faults = faultsIn(filed, repairs);
   const pullable = faults.filter(({ kind }) => kind === "cable-out");
-  const rebootable = faults.filter(({ kind }) => kind === "reboot");
-  const watchSeconds = watchedEnough(filed, [[...pullable, ...rebootable]], 0) + longestWait(filed);
+  const isSecond = (supply: string) => filed.devices.some(({ power }) => power.length > 1 && power.includes(supply));
+  const others = faults.filter(({ kind, on }) => kind === "reboot" || (kind === "supply-out" && isSecond(on)));
+  const watchSeconds = watchedEnough(filed, [[...pullable, ...others]], 0) + longestWait(filed);
   // Nothing else goes on at a pull test.
   const plan = {
     ...filed,
@@ -102,7 +90,7 @@ export function pullTest(filed: Plan, atNs: Ns): PullTest {
       const pull = pullOf(each, rehearser.play(each, watchSeconds), duties, rest.harms);
       return { pull, has: pull.duties.map((duty) => ids.get(JSON.stringify(duty)) as number) };
     });
-  const single = tried([...pullable, ...rebootable].map((each) => [each]));
+  const single = tried([...pullable, ...others].map((each) => [each]));
   const done = new Set(single.flatMap(({ has }) => has));
   const together = duties.flatMap((duty, place) => {
     const both = done.has(place) ? null : behindAllBefore(plan, duty, pullable);
@@ -116,8 +104,25 @@ export function pullTest(filed: Plan, atNs: Ns): PullTest {
     duties,
     undone: duties.filter((_, place) => !covered.has(place)),
     cover,
+    alone: withoutSpare(plan, single),
     outSeconds,
   };
+}
+
+/** Those that silence a feed by themselves, and those of which a pull exercises nothing. */
+function withoutSpare(plan: Plan, single: readonly { readonly pull: Pull }[]): readonly string[] {
+  const risks = plan.feeds.flatMap((feed) => risksWithoutSpare(plan, feed));
+  const cut = new Set(risks.flatMap(({ kind, name }) => (kind === "cable" ? [name] : [])));
+  const taken = new Set(
+    single.flatMap(({ pull }) => (pull.duties.length > 0 ? pull.faults.flatMap(({ links }) => links) : [])),
+  );
+  const cables = plan.links.filter(({ stream }) => stream === undefined);
+  const covered = new Set(cables.filter((link) => taken.has(link.id) || taken.has(cableOf(link))).map(cableOf));
+  const bare = cables.filter((link) => cut.has(cableOf(link)) || !covered.has(cableOf(link)));
+  // A word-clock line is one cable and as many links as it has taps.
+  return bare
+    .filter((link, place) => bare.findIndex((each) => cableOf(each) === cableOf(link)) === place)
+    .map(({ id }) => id);
 }
 
 /** In tens of seconds. */
@@ -132,79 +137,6 @@ function outLongEnough({ spares, devices }: Plan): number {
 
 function longestWait({ spares, devices }: Plan): number {
   return [...spares, ...devices].reduce((most, { waitToRestoreSeconds }) => Math.max(most, waitToRestoreSeconds), 0);
-}
-
-/** Of the rig as it stands. */
-export function dutiesOf({ plan, looks, record, atNs, endNs }: Rehearsed): readonly Duty[] {
-  const inPlan = new Set(plan.links.filter(({ stream }) => stream === undefined).map(({ id }) => id));
-  const rest = sightings({ plan, looks, record, atNs, endNs, harms: [], silences: [] }, atNs, atNs);
-  const before = justBefore(atNs);
-  const duties: Duty[] = plan.spares.flatMap(({ id, links }): Duty[] => [
-    ...links.filter((link) => inPlan.has(link)).map((link): Duty => ({ kind: "out", spare: id, link })),
-    // Where no feed goes over the group, nobody could tell which of them carries.
-    ...(plan.feeds.some(({ hops }) => hops.some(({ spare }) => spare === id))
-      ? links.slice(1).map((link): Duty => ({ kind: "carries", spare: id, link }))
-      : []),
-  ]);
-  for (const device of plan.devices) {
-    const sight = rest.get(device.id)?.[0];
-    if (sight === undefined || isPlainSwitch(plan, device) || sight.key === "off") continue;
-    for (const source of device.clockSources.slice(1)) duties.push({ kind: "source", device: device.id, source });
-    if (sight.key === "leading") duties.push({ kind: "away", device: device.id });
-  }
-  for (const network of plan.networks ?? []) {
-    const nodes = [...looks.nodes].filter(([key]) => key.endsWith(` ${network.id}`));
-    const may = nodes.filter(([key]) => {
-      const device = plan.devices.find(({ id }) => `${id} ${network.id}` === key);
-      return device?.ptp !== undefined && !device.ptp.followerOnly;
-    });
-    if (may.length > 1) duties.push({ kind: "leads", network: network.id });
-  }
-  for (const [key, line] of looks.bridging) {
-    const network = key.split(" ")[0] as string;
-    for (const link of valueAt(line, before)?.blocked ?? []) duties.push({ kind: "passes", network, link });
-  }
-  return duties;
-}
-
-/** Whether a rehearsed pull brings it about. */
-function isDone(
-  duty: Duty,
-  faults: readonly Fault[],
-  rehearsed: Rehearsed,
-  seen: ReturnType<typeof sightings>,
-): boolean {
-  const { looks, atNs } = rehearsed;
-  const before = justBefore(atNs);
-  switch (duty.kind) {
-    case "out":
-      return faults.some(({ kind, links }) => kind === "cable-out" && links.includes(duty.link));
-    case "carries": {
-      const changes = carriersIn(rehearsed).filter(({ spare }) => spare === duty.spare);
-      return changes[0]?.link !== duty.link && changes.some(({ link }) => link === duty.link);
-    }
-    case "source": {
-      // Who boots tries all that it has: that proves nothing.
-      if (faults.some(({ devices }) => devices.includes(duty.device))) return false;
-      const [first, ...later] = seen.get(duty.device) ?? [];
-      const isTaken = ({ key, source }: Sight) =>
-        source === duty.source && (duty.source === "internal" || key === "locked" || key === "locked-later");
-      return first?.source !== duty.source && later.some(isTaken);
-    }
-    case "away":
-      return faults.some(({ kind, on }) => kind === "reboot" && on === duty.device);
-    case "leads":
-      return [...looks.nodes].some(
-        ([key, line]) =>
-          key.endsWith(` ${duty.network}`) &&
-          valueAt(line, before)?.role !== "leads" &&
-          line.changes.some((change) => change.atNs >= atNs && change.value.role === "leads"),
-      );
-    case "passes":
-      return [...looks.bridging.values()].some((line) =>
-        line.changes.some((change) => change.atNs >= atNs && change.value.forwards.includes(duty.link)),
-      );
-  }
 }
 
 /** @param anyway what nobody has to pull anything for */
@@ -252,7 +184,7 @@ function pullOf(
   );
   return {
     faults,
-    duties: duties.filter((duty) => isDone(duty, faults, rehearsed, seen)),
+    duties: duties.filter((duty) => isDone(duty, faults, rehearsed, seen, backSeconds)),
     before,
     out,
     outAfterSeconds: outAfter,
@@ -277,16 +209,4 @@ function behindAllBefore(plan: Plan, duty: Duty, pullable: readonly Fault[]): re
   const links = linksBefore(plan, duty);
   const faults = [...new Set(links)].map((id) => pullable.find(({ on }) => on === id));
   return faults.length > 1 && faults.every((each) => each !== undefined) ? (faults as Fault[]) : null;
-}
-
-function linksBefore(plan: Plan, duty: Duty): readonly string[] {
-  if (duty.kind === "carries") {
-    const links = plan.spares.find(({ id }) => id === duty.spare)?.links ?? [];
-    return links.slice(0, links.indexOf(duty.link));
-  }
-  if (duty.kind !== "source") return [];
-  const sources = plan.devices.find(({ id }) => id === duty.device)?.clockSources ?? [];
-  return sources
-    .slice(0, sources.indexOf(duty.source))
-    .flatMap((source) => linkInPort(plan, duty.device, source, secondsFromNs(plan.lengthNs))?.id ?? []);
 }

@@ -17,8 +17,10 @@ export interface WalkStep {
   readonly id: string;
   /** Cables with an entry of their own in the file that are out as a whole. */
   readonly links: readonly string[];
-  /** That is rebooted; null: a cable is pulled. */
+  /** That is rebooted; null: another thing is pulled. */
   readonly device: string | null;
+  /** That is switched off; left out: another thing is pulled. */
+  readonly supply?: string;
   /** "Pull cable main, FOH desk port 1 to stage box port 2" */
   readonly does: string;
   /** "main cable" */
@@ -64,6 +66,7 @@ function stepOf(plan: Plan, pull: Pull): WalkStep {
   const { faults, duties, carriers, backSeconds, harms, soundBack } = pull;
   const [first] = faults;
   const device = first?.kind === "reboot" ? first.on : null;
+  const supply = first?.kind === "supply-out" ? first.on : null;
   // One tap of a line that is out says nothing of the line.
   const links = faults.flatMap(({ kind, id, on }) => {
     const link = linkById(plan, on);
@@ -76,8 +79,14 @@ function stepOf(plan: Plan, pull: Pull): WalkStep {
     id: faults.map(({ id }) => id).join(" and "),
     links,
     device,
+    ...(supply === null ? {} : { supply }),
     does: doWords(plan, pull),
-    what: device === null ? theCableIn(plan, first?.on ?? "") : theDevice(deviceOf(plan, device)),
+    what:
+      device !== null
+        ? theDevice(deviceOf(plan, device))
+        : supply !== null
+          ? `supply ${supply}`
+          : theCableIn(plan, first?.on ?? ""),
     exercises: duties.map((duty) => dutyWords(plan, duty)),
     tested: cables.length === 0 ? "untested" : [...new Set(cables.map((link) => testedWords(plan, link)))].join("; "),
     outSeconds: backSeconds,

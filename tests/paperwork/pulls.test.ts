@@ -1,4 +1,5 @@
 /** Which pulls exercise what, on rigs whose answer is known. */
+import { isDeepStrictEqual } from "node:util";
 import { describe, expect, it } from "vitest";
 import type { Plan } from "../../shared/plan.ts";
 import { nsFromSeconds } from "../../shared/time.ts";
@@ -7,6 +8,7 @@ import { type Pull, type PullTest, pullTest } from "../../sim/paperwork/pulls.ts
 import { rehearse } from "../../sim/rehearse.ts";
 import { faultsIn, REPAIR_SECONDS, withFaults } from "../../sim/trials/list.ts";
 import { asPlanned } from "../../sim/trials/moments.ts";
+import { type LanternFile, lanternPlan } from "../helpers/lantern-networks.ts";
 import { device, feed, link, planOf } from "../helpers/plan.ts";
 import { shippedPlan } from "../helpers/shipped.ts";
 
@@ -130,5 +132,147 @@ describe("the shortest pull test", () => {
     const first = section!.rows.map(([cell]) => cell);
     expect(first.at(-1)).toBe("4. Reboot the stage box");
     expect(first[0]).toMatch(/^1\. Pull /);
+  });
+
+  it("tells which cables have no spare, of a word-clock line once", () => {
+    const plan = threeCables();
+    const more = [
+      link("foh.8", "pa.1", { id: "to-pa" }),
+      ...["rack", "truck"].map((id) =>
+        link("stage.8", `${id}.1`, {
+          id: `wc-${id}`,
+          type: "word-clock",
+          line: { id: "wc", taps: ["rack", "truck"], terminatedAt: ["truck"] },
+        }),
+      ),
+    ];
+    const devices = [...plan.devices, device("pa", ["1"]), device("rack", ["1"]), device("truck", ["1"])];
+    const [mix] = plan.feeds;
+    const toPa = { from: "foh", to: "pa", channels: 2, over: [{ link: "to-pa", way: "there" as const }], spare: null };
+    const feeds = [{ ...mix!, through: [...mix!.through, "pa"], hops: [...mix!.hops, toPa] }];
+    const rig = { ...plan, devices, feeds, links: [...plan.links, ...more] };
+    const test = pullTest(rig, AT);
+    expect(test.alone).toEqual(["to-pa", "wc-rack"]);
+    expect(pullSheet(rig, test).after.join("\n")).toContain(
+      "Without a spare, for all or part of what goes over them: cable to-pa and word-clock line.",
+    );
+    expect(pullTest(plan, AT).alone).toEqual([]);
+    expect(pullSheet(plan, pullTest(plan, AT)).after.join("\n")).not.toContain("Without a spare");
+  });
+});
+
+describe("either of two streams", () => {
+  const pair = (change: (file: LanternFile) => void = () => {}) =>
+    lanternPlan([], (file) => {
+      Object.assign(file.rig, { spares: [{ id: "pair", links: ["up", "up-blue"], mode: "duplicate" }] });
+      change(file);
+    });
+  const alone = (link: string) => ({ kind: "alone", spare: "pair", link });
+
+  it("carries alone once, shown by a pull that takes the other away for as long as it lasts", () => {
+    const plan = pair();
+    const test = pullTest(plan, AT);
+    expect(test.duties).toEqual(expect.arrayContaining([alone("up"), alone("up-blue")]));
+    expect(test.undone.filter(({ kind }) => kind === "alone")).toEqual([]);
+    const shows = (link: string) =>
+      test.pulls.filter(({ duties }) => duties.some((duty) => isDeepStrictEqual(duty, alone(link))));
+    for (const [link, other] of [
+      ["up", "up-blue"],
+      ["up-blue", "up"],
+    ] as const) {
+      expect(shows(link).length).toBeGreaterThan(0);
+      for (const { faults, backSeconds } of shows(link)) {
+        // The network goes on over its second trunk when the first is out: that takes no stream away.
+        expect(faults.map(({ id }) => id)).not.toContain("cable-out trunk");
+        const { summary } = rehearse(withFaults(plan, faults, AT));
+        const before = 60 + backSeconds - 1e-3;
+        const stateOf = (id: string) =>
+          summary.links
+            .find((each) => each.id === id)!
+            .states.find(({ fromSeconds, toSeconds }) => fromSeconds <= before && before < toSeconds)!.state;
+        expect([stateOf(link), stateOf(other)]).toEqual(["up", "down"]);
+      }
+    }
+    const words = JSON.stringify(pullSheet(plan, test).sections);
+    expect(words).toContain("on the Red network carries alone");
+    expect(words).toContain("on the Blue network carries alone");
+  });
+
+  it("cannot where both go over one network, and the sheet says so", () => {
+    const plan = pair((file) => {
+      const blue = file.rig.links.find(({ id }) => id === "up-blue")!;
+      Object.assign(blue, { from: "stage.1", to: "foh.1" });
+    });
+    const test = pullTest(plan, AT);
+    expect(test.undone.filter(({ kind }) => kind === "alone")).toEqual([alone("up"), alone("up-blue")]);
+    expect(pullSheet(plan, test).after.filter((line) => line.includes("carries alone"))).toHaveLength(2);
+  });
+
+  it("is asked for in every shipped scenario that has a pair of them", () => {
+    let pairs = 0;
+    for (const name of ["one-switch-reboots.json", "forklift-on-the-ramp.json"]) {
+      const { plan } = asPlanned(shippedPlan(name));
+      const test = pullTest(plan, AT);
+      for (const { id, links } of plan.spares) {
+        pairs += 1;
+        for (const link of links)
+          expect(test.pulls.flatMap(({ duties }) => duties)).toContainEqual({ kind: "alone", spare: id, link });
+      }
+    }
+    expect(pairs).toBeGreaterThan(3);
+  });
+});
+
+describe("a device with two supplies", () => {
+  const powered = (power: Readonly<Record<string, readonly string[]>>, words: Partial<Plan> = {}): Plan => {
+    const plan = threeCables(words);
+    return { ...plan, devices: plan.devices.map((each) => ({ ...each, power: power[each.id] ?? each.power })) };
+  };
+  const both = { stage: ["mains a", "mains b"], foh: ["mains a", "mains b"] };
+  const off = (test: PullTest) => test.pulls.filter(({ faults: [fault] }) => fault?.kind === "supply-out");
+  const goesOn = (device: string, supply: string) => ({ kind: "supply", device, supply });
+
+  it("goes on with either: each supply is off once, for all at a time", () => {
+    const plan = powered(both);
+    const test = pullTest(plan, AT);
+    expect(off(test).map(done).sort()).toEqual(["supply-out mains a", "supply-out mains b"]);
+    expect(test.undone).toEqual([]);
+    for (const pull of off(test)) {
+      const supply = pull.faults[0]!.on;
+      expect(pull.duties).toEqual([goesOn("foh", supply), goesOn("stage", supply)]);
+      expect(pull.backSeconds).toBe(60);
+      expect(pull.out.size + pull.left.size).toBe(0);
+      const { summary } = rehearse(withFaults(plan, pull.faults, AT));
+      expect(summary.devices.flatMap(({ states }) => states).filter(({ state }) => state === "off")).toEqual([]);
+    }
+    const sheet = pullSheet(plan, test);
+    expect(sheet.lead[1]).toContain("Leave each cable out, and each supply off, for 1 min");
+    const rows = sheet.sections[0]!.rows.map((row) => String(row[0]));
+    const at = rows.findIndex((row) => row.includes("Have supply mains a switched off"));
+    expect(at).toBeGreaterThan(0);
+    expect(rows.slice(at + 2).every((row) => row.includes("Reboot"))).toBe(true);
+    expect(JSON.stringify(sheet.sections)).toContain("While it is off: nothing changes.");
+  });
+
+  it("is not shown by taking another one's only supply away", () => {
+    const plan = powered({ ...both, foh: ["mains a"] });
+    const test = pullTest(plan, AT);
+    expect(off(test).map(done)).toEqual(["supply-out mains b"]);
+    expect(test.undone).toEqual([goesOn("stage", "mains a")]);
+    expect(pullSheet(plan, test).after[0]).toContain("the stage box goes on without supply mains a");
+  });
+
+  it("nor by a supply whose battery goes on, unless that is empty in time", () => {
+    const batteries = (seconds: number) => pullTest(powered(both, { batteries: { "mains a": seconds } }), AT);
+    expect(off(batteries(600)).map(done)).toEqual(["supply-out mains b"]);
+    expect(batteries(600).undone).toHaveLength(2);
+    expect(off(batteries(30)).map(done)).toHaveLength(2);
+  });
+
+  it("and one with a single supply is not switched off", () => {
+    const test = pullTest(powered({ stage: ["mains a"], foh: ["mains b"] }), AT);
+    expect(off(test)).toEqual([]);
+    expect(test.duties.filter(({ kind }) => kind === "supply")).toEqual([]);
+    expect(pullSheet(threeCables(), test).after.at(-1)).toContain("Supplies are not pulled here");
   });
 });

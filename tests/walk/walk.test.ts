@@ -15,6 +15,7 @@ import { takenInto, weighed } from "../../sim/walk/take.ts";
 import { weighedWords } from "../../sim/walk/words.ts";
 import { begun } from "../../viewer/walk/state.ts";
 import { timesCsv } from "../../viewer/walk/times-csv.ts";
+import { expectedWords } from "../../viewer/walk/view.ts";
 import { shippedTexts } from "../helpers/shipped.ts";
 
 const files = shippedTexts("main-out-good-spare.json");
@@ -61,6 +62,24 @@ describe("the pulls", () => {
     });
     expect(step("cable-out spare")).toMatchObject({ soundBack: { is: "stays" }, heard: "nothing of it" });
     expect(step("reboot foh")).toMatchObject({ device: "foh", links: [], soundBack: { is: "back" } });
+  });
+
+  test("have a supply of those that have two, which is nobody's cable and nobody's boot", () => {
+    const power = ["mains a", "mains b"];
+    const made = walkFor({ ...plan, devices: plan.devices.map((each) => ({ ...each, power })) });
+    const steps = made.steps.filter(({ supply }) => supply !== undefined);
+    expect(steps.map(({ supply }) => supply)).toEqual(power);
+    expect(steps[0]).toMatchObject({
+      ...{ id: "supply-out mains a", does: "Have supply mains a switched off", what: "supply mains a" },
+      ...{ links: [], device: null, tested: "untested", whileOut: [], afterwards: [], switches: [] },
+    });
+    expect(expectedWords(steps[0]!)).toBe(
+      "The sound should stay. Leave it off for 1 min, then have it switched on again. Power is for qualified people.",
+    );
+    const saved = results({ "supply-out mains a": {} }, made);
+    expect(readPullResults("kept", new TextEncoder().encode(JSON.stringify(saved))).results).toEqual(saved);
+    expect(saved.pulls.find(({ supply }) => supply === "mains a")).toMatchObject({ answer: "expected" });
+    expect(weighed(plan, saved)).toMatchObject({ tested: [], refuted: [], fits: [] });
   });
 
   test("have the times of the rehearsal: noticing and switching, booting and what comes after", () => {

@@ -36,10 +36,11 @@ export function begun(walk: Walk, files: ScenarioTexts): WalkState {
   };
 }
 
-function unanswered({ id, does, links, device, soundBack, outSeconds, switches }: WalkStep): PullResult {
+function unanswered({ id, does, links, device, supply, soundBack, outSeconds, switches }: WalkStep): PullResult {
   return {
     ...{ id, does, links: [...links], sound: soundBack.is, outSeconds, switches: [...switches] },
     ...(device === null ? {} : { device }),
+    ...(supply === undefined ? {} : { supply }),
     ...("seconds" in soundBack ? { expectedSeconds: Math.round(soundBack.seconds * 1000) / 1000 } : {}),
   };
 }

@@ -3,6 +3,7 @@
  * Nothing starts by itself, and before each pull the question stands whether speakers are down and ears are out.
  */
 import type { PullResult } from "../../shared/scenario-pull-results.ts";
+import { type PulledKind, TURNS } from "../../sim/paperwork/turns.ts";
 import { CAUTIONS } from "../../sim/tell/cautions.ts";
 import { capital, duration } from "../../sim/tell/words.ts";
 import { contradicts, isDone, measuredWords } from "../../sim/walk/judged.ts";
@@ -188,8 +189,8 @@ export function walkView(api: WalkApi): WalkView {
         heading(...broken(step.does)),
         h("p", { class: "walk-expected" }, expectedWords(step)),
         h("h3", {}, "You should see"),
-        lines(step.device === null ? "While it is out" : "Without it", step.whileOut, "nothing changes"),
-        lines(step.device === null ? "When it is in again" : "When it is back", step.afterwards, "all as before"),
+        lines(TURNS[kindOf(step)].out, step.whileOut, "nothing changes"),
+        lines(TURNS[kindOf(step)].back, step.afterwards, "all as before"),
         h("h3", {}, "You should hear"),
         h("p", {}, `${capital(step.heard)}.`),
         h("h3", {}, "It exercises"),
@@ -285,22 +286,38 @@ function lines(head: string, all: readonly string[], none: string): HTMLElement 
   return h("div", {}, h("p", {}, `${head}:`), h("ul", {}, ...all.map((line) => h("li", {}, line))));
 }
 
+function kindOf({
+  device,
+  supply,
+}: {
+  readonly device?: string | null;
+  readonly supply?: string | undefined;
+}): PulledKind {
+  return supply !== undefined ? "supply" : device === undefined || device === null ? "cable" : "reboot";
+}
+
 /** What starts the stopwatch. */
-function startWords({ sound, device }: PullResult, isAgain: boolean): string {
-  const words = device !== undefined ? "Rebooted" : sound === "back-in" ? "In again" : "Pulled";
+function startWords(pull: PullResult, isAgain: boolean): string {
+  const { done, undone } = TURNS[kindOf(pull)];
+  const words = pull.sound === "back-in" ? undone : done;
   return isAgain ? `${words}, once more` : words;
 }
 
-export function expectedWords({ soundBack, outSeconds, device }: WalkStep): string {
-  const leave =
-    device === null ? ` Leave it out for ${duration(outSeconds)}, then put it back.` : " Reboot from its own menu.";
+export function expectedWords(step: WalkStep): string {
+  const { soundBack, outSeconds } = step;
+  const kind = kindOf(step);
+  const leave = {
+    cable: ` Leave it out for ${duration(outSeconds)}, then put it back.`,
+    reboot: " Reboot from its own menu.",
+    supply: ` Leave it off for ${duration(outSeconds)}, then have it switched on again. Power is for qualified people.`,
+  }[kind];
   switch (soundBack.is) {
     case "stays":
       return `The sound should stay.${leave}`;
     case "back":
       return `Sound should be back after ${duration(soundBack.seconds)}.${leave}`;
     case "back-in":
-      return `The sound goes, and should be back ${duration(soundBack.seconds)} after it is in again.${leave}`;
+      return `The sound goes, and should be back ${duration(soundBack.seconds)} after it is ${kind === "supply" ? "on" : "in"} again.${leave}`;
     case "gone":
       return `The sound goes, and does not come back by itself.${leave}`;
   }
