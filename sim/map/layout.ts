@@ -38,6 +38,8 @@ export interface LayoutWish {
   readonly width: number;
   /** Longer columns are cut into several. */
   readonly mostInColumn: number;
+  /** Room between columns for words that are longer than most, where the width allows; left out: for none. */
+  readonly wordWidth?: number;
   readonly moved: ReadonlyMap<string, Point>;
 }
 
@@ -148,7 +150,8 @@ function layoutOfPart(wish: LayoutWish): Layout {
 
   const thick = columns.map((column) => Math.max(0, ...column.map((key) => size(key).along)));
   const isCut = cut.map((column, index) => hopsOf(byKey, column) === hopsOf(byKey, cut[index - 1]));
-  const { least, most } = COLUMN_GAP[direction];
+  const { least } = COLUMN_GAP[direction];
+  const most = Math.max(COLUMN_GAP[direction].most, direction === "across" ? (wish.wordWidth ?? 0) : 0);
   const wide = isCut.filter((cut, index) => index > 0 && !cut).length;
   const used = sum(thick) + isCut.filter((cut) => cut).length * CUT_GAP[direction];
   const open = wide === 0 ? least : clamp((wish.width - 2 * MARGIN - used) / wide, least, most);
