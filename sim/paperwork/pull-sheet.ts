@@ -42,7 +42,7 @@ export function pullSheet(plan: Plan, test: PullTest): Sheet {
   const order = inWalkingOrder(plan, pulls);
   const seconds = pulls.reduce((sum, pull) => sum + pull.backSeconds + pull.againAfterSeconds, 0);
   const isOne = alone.length === 1;
-  const hasSupplies = duties.some(({ kind }) => kind === "supply");
+  const hasSupplies = pulls.some((pull) => kindOf(pull) === "supply");
   const lead = [
     pulls.length === 0
       ? "This rig has no spare and nothing to switch over to that a pull could exercise."

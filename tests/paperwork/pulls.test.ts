@@ -266,6 +266,8 @@ describe("a device with two supplies", () => {
     const batteries = (seconds: number) => pullTest(powered(both, { batteries: { "mains a": seconds } }), AT);
     expect(off(batteries(600)).map(done)).toEqual(["supply-out mains b"]);
     expect(batteries(600).undone).toHaveLength(2);
+    const none = powered(both, { batteries: { "mains a": 600, "mains b": 600 } });
+    expect(pullSheet(none, pullTest(none, AT)).after.at(-1)).toContain("Supplies are not pulled here");
     expect(off(batteries(30)).map(done)).toHaveLength(2);
   });
 
