@@ -125,6 +125,10 @@ export const CHECK_RULES: Readonly<Record<RuleName, CheckRule>> = {
     severity: "warning", finds: "Cables that are each other's second way in a network are laid along the same thing.",
     help: "A spare belongs on another path.", source: PRACTICE,
   },
+  "spare-without-clock": {
+    severity: "warning", finds: "A device takes its clock from the main of a spare group alone, and does not listen to the spare.",
+    help: "A spare for the audio is one for the clock only where the clock sources say so.", source: PRACTICE,
+  },
   "networks-led-apart": {
     severity: "warning", finds: "A device listens to two networks, and different devices lead them.",
     help: "A second network is a second way to the clock only where it leads to the same leader.", source: PRACTICE,

@@ -42,6 +42,7 @@ export const RULE_NAMES = [
   "spare-on-same-network",
   "spare-shares-network",
   "spare-shares-path",
+  "spare-without-clock",
   "stream-clock-mismatch",
   "stream-split",
   "too-many-channels",

@@ -16,6 +16,7 @@ import { clockGraph, meantToLead, portsThatHear, portTowards, rigParts } from ".
 import { waysOf } from "./converted.ts";
 import { leadBy } from "./lead-by.ts";
 import { sourcesChanges } from "./lives.ts";
+import { leftBySpares } from "./spare-clocks.ts";
 import { named } from "./tell/event-words.ts";
 import { cable, duration, inSentence, kilohertz, listed, path } from "./tell/words.ts";
 
@@ -100,6 +101,8 @@ function fixesFor(plan: Plan, finding: Finding): readonly Fix[] {
     case "sources-share-path":
     case "spare-shares-path":
       return [layElsewhere(plan, finding)];
+    case "spare-without-clock":
+      return listenToSpare(plan, finding);
     case "rate-mismatch":
       return [setRate(plan, finding), ...convert(inputsAcross(plan, finding), plan, finding.rule)];
     case "wait-with-one-source":
@@ -141,6 +144,21 @@ function listenToLeader(plan: Plan, id: string, rule: string): readonly Fix[] {
       apply: (now) => withDevice(now, id, (device) => listening(device, sources, source)),
     },
   ];
+}
+
+function listenToSpare(plan: Plan, { rule, devices }: Finding): readonly Fix[] {
+  return leftBySpares(plan)
+    .filter(({ device }) => devices.includes(device))
+    .map(({ device: id, other, port }) => {
+      const { clockSources } = deviceOf(plan, id);
+      const isOwn = (source: string) => source === "internal";
+      const sources = [...clockSources.filter((one) => !isOwn(one)), String(port), ...clockSources.filter(isOwn)];
+      return {
+        rule,
+        words: `${bare(plan, id)}, clock source behind port ${clockSources[0]}: port ${port} (${cable(other)})`,
+        apply: (now) => withDevice(now, id, (device) => listening(device, sources, String(port))),
+      };
+    });
 }
 
 /** A port that is listened to takes, so what was written against that goes. */

@@ -51,6 +51,7 @@ import { sourcesSharePath } from "./sources-share-path.ts";
 import { spareOnSameNetwork } from "./spare-on-same-network.ts";
 import { spareSharesNetwork } from "./spare-shares-network.ts";
 import { spareSharesPath } from "./spare-shares-path.ts";
+import { spareWithoutClock } from "./spare-without-clock.ts";
 import { streamClockMismatch } from "./stream-clock-mismatch.ts";
 import { streamSplit } from "./stream-split.ts";
 import { tooManyChannels } from "./too-many-channels.ts";
@@ -105,6 +106,7 @@ const RULES: Readonly<Record<Exclude<RuleName, "acceptance-unused">, Rule>> = {
   "spare-on-same-network": spareOnSameNetwork,
   "spare-shares-network": spareSharesNetwork,
   "spare-shares-path": spareSharesPath,
+  "spare-without-clock": spareWithoutClock,
   "stream-clock-mismatch": streamClockMismatch,
   "stream-split": streamSplit,
   "too-many-channels": tooManyChannels,

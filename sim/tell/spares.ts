@@ -1,11 +1,12 @@
 /** What an event says about the spares: one that carries, one that was none. */
 import type { EventPlan, Plan, SparePlan } from "../../shared/plan.ts";
-import { linkById } from "../by-id.ts";
+import { deviceOf, linkById } from "../by-id.ts";
+import { leftBySpares } from "../spare-clocks.ts";
 import { testedOf } from "../tested.ts";
 import { groupedBy, together } from "./listeners.ts";
 import { stretchAt, type Told } from "./picture.ts";
 import type { Piece } from "./pieces.ts";
-import { agree, along, cableIn, duration, listed } from "./words.ts";
+import { agree, along, cableIn, duration, listed, theDevice } from "./words.ts";
 
 export interface SpareSentences {
   /** To stand with the event: the pair fell together. */
@@ -41,10 +42,39 @@ export function spareSentences(
     else if (hit.length > 0 ? hit.every(({ kind }) => kind === "dropout") : isMerged(told.plan, group))
       carrying.push(main);
   }
-  const works = carrying.length === 0 ? [] : [onSite(told.plan, carrying)];
+  const clockless = carrying.filter((main) => leavesClock(told, main, scene, pieces));
+  const sound = carrying.filter((main) => !clockless.includes(main));
+  const works = [
+    ...(sound.length === 0 ? [] : [onSite(told.plan, sound)]),
+    ...(clockless.length === 0 ? [] : [withoutClock(told.plan, clockless)]),
+  ];
   const longest = byHand.reduce((most, { from, to }) => Math.max(most, to - from), 0);
   if (byHand.length > 0) works.push(`This counts on somebody who changes over by hand within ${duration(longest)}.`);
   return { failed, covered, works };
+}
+
+/** Whether what the spare carries clicks, or is muted, because a device listened to the main alone. */
+function leavesClock(
+  { plan }: Told,
+  main: string,
+  { at, next }: { readonly at: number; readonly next: number },
+  pieces: readonly Piece[],
+): boolean {
+  const left = leftBySpares(plan).filter((each) => each.main === main);
+  if (left.length === 0) return false;
+  const { id } = left[0]!.spare;
+  return pieces.some(
+    ({ feed, kind, from }) =>
+      kind === "clicks" && from >= at - 0.001 && from < next && feed.hops.some(({ spare }) => spare === id),
+  );
+}
+
+function withoutClock(plan: Plan, mains: readonly string[]): string {
+  const devices = new Set(
+    leftBySpares(plan).flatMap(({ main, device }) => (mains.includes(main) ? [theDevice(deviceOf(plan, device))] : [])),
+  );
+  const head = mains.length === 1 ? "This spare carries the audio" : "These spares carry the audio";
+  return `${head} and not the clock: ${listed([...devices])} ${devices.size === 1 ? "does" : "do"} not listen to ${mains.length === 1 ? "it" : "them"}.`;
 }
 
 /** A spare takes over when its main is pulled: whether that was done, and whether it still counts. */

@@ -138,7 +138,8 @@ function repeatsText(scenes: readonly Scene[], pieces: readonly Piece[]): string
   const losses = scenes.filter(({ events }) => events.some(({ do: deed }) => deed === "lose-contact"));
   const often = losses.length > 0 ? losses.length : scenes.length;
   const clock = `So it goes on until ${showTime(scenes.at(-1)?.until ?? 0)}, ${times(often)} more.`;
-  return [clock, ...repeatedSentences(pieces)].join(" ");
+  const heard = repeatedSentences(pieces);
+  return [clock, ...(heard.length === 0 ? ["No listener hears a difference."] : heard)].join(" ");
 }
 
 function openingLines(told: Told, opening: Picture): Line[] {

@@ -129,7 +129,9 @@ describe("spare-shares-path", () => {
       madi("main", "stage.1", "foh.1", { laidAlong: ["stage-left wall"] }),
       madi("spare", "stage.2", "foh.2", { laidAlong: [along] }),
     ];
-    const plan = rig(["foh"], [foh(["internal"]), stage(["1"])], links, { spares: [spare("pair", ["main", "spare"])] });
+    const plan = rig(["foh"], [foh(["internal"]), stage(["1", "2"])], links, {
+      spares: [spare("pair", ["main", "spare"])],
+    });
     return { ...plan, feeds: [feed("PA mix", plan, ["stage", "foh"], 32)] };
   };
 
@@ -146,5 +148,34 @@ describe("spare-shares-path", () => {
 
   it("is not found where they go along different things", () => {
     expect(rules(laid("stage-right wall"))).toEqual([]);
+  });
+});
+
+describe("spare-without-clock", () => {
+  const links = [madi("main", "stage.1", "foh.1"), madi("spare", "stage.2", "foh.2"), madi("tie", "mon.1", "stage.3")];
+  const spared = (sources: readonly string[], mode: "standby" | "manual" = "standby") =>
+    rig(["foh"], [foh(["internal"]), stage(sources), mon(["1"])], links, {
+      spares: [{ ...spare("pair", ["main", "spare"]), mode }],
+    });
+
+  it("names the device that a spare leaves on its own clock, and the port to add", () => {
+    const [finding, ...others] = found(spared(["1"]), "spare-without-clock");
+    expect(others).toEqual([]);
+    expect(finding).toMatchObject({
+      severity: "warning",
+      devices: ["stage"],
+      links: ["main", "spare"],
+      path: ["devices", "stage", "clockSources"],
+    });
+    expect(finding!.what).toBe(
+      "Stage box takes its clock from the main cable alone: the spare cable carries the audio when that goes, and the stage box does not listen to it.",
+    );
+    expect(finding!.remedy).toBe("Stage box: add port 2 to its clock sources, behind port 1.");
+    expect(found(spared(["1", "internal"]), "spare-without-clock")[0]!.remedy).toContain("before internal");
+  });
+
+  it("is not found where the spare, or another clock, is listened to, or somebody moves the plug", () => {
+    for (const plan of [spared(["1", "2"]), spared(["1", "3"]), spared(["1"], "manual")])
+      expect(found(plan, "spare-without-clock")).toEqual([]);
   });
 });

@@ -30,6 +30,18 @@ const withStage = (field: object) => (rig: Example["rig"]) => ({
   devices: rig.devices.map((device) => (device.id === "stage" ? { ...device, ...field } : device)),
 });
 
+describe("a spare that carries", () => {
+  const out = { at: "00:05:00", do: "unplug", link: "main", forSeconds: 90 };
+
+  it("is no spare for the clock of a box that does not listen to it", () => {
+    const told = timeline([out], withStage({ clockSources: ["1"] }));
+    expect(told).toMatch(/00:05:00 .*The PA and in-ears click every/);
+    expect(told).toContain("This spare carries the audio and not the clock: the stage box does not listen to it.");
+    expect(told).not.toContain("works here");
+    expect(timeline([out])).toContain("This spare works here");
+  });
+});
+
 describe("a cable that comes and goes", () => {
   const flaps = { at: "00:05:00", do: "intermittent", link: "main", everySeconds: 30, outSeconds: 0.4, count: 12 };
 
@@ -39,6 +51,11 @@ describe("a cable that comes and goes", () => {
       00:05:00  Main cable comes and goes: 12 times, 0.4 s each, every 30 s. The stage box loses lock and pulls in (acquiring) again within 1.5 s. The PA and in-ears drop out for 0.3 s. This spare works here; nobody has pulled it on site.
       00:05:30  So it goes on until 00:10:31, 11 times more. The PA drops out 11 times. In-ears drop out 11 times."
     `);
+  });
+
+  it("says so where nobody hears the turns that are only counted", () => {
+    const told = timeline([{ ...flaps, link: "spare" }]);
+    expect(told).toMatch(/So it goes on until 00:10:3\d, 11 times more\. No listener hears a difference\.$/m);
   });
 
   it("shows its way back where the turns are long, and goes on being one when something else happens", () => {
