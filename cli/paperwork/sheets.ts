@@ -11,6 +11,7 @@ import { Rehearser, sightsAt } from "../../sim/paperwork/rehearsed.ts";
 import { settingsSheet } from "../../sim/paperwork/settings.ts";
 import type { Sheet, SheetName } from "../../sim/paperwork/sheet.ts";
 import { symptomsOf, symptomsSheet } from "../../sim/paperwork/symptoms.ts";
+import type { RepairName } from "../../sim/trials/list.ts";
 import type { CaseToll } from "../../sim/trials/rank.ts";
 import type { Sweep } from "../../sim/trials/trial.ts";
 import { cardsCsv, sheetCsv } from "../print/paperwork/csv.ts";
@@ -28,6 +29,8 @@ export interface PaperworkWish extends PageHead {
   readonly sweep: Sweep;
   /** Of every single fault, worst first; empty where no cards are wanted. */
   readonly tolls: readonly CaseToll[];
+  /** Whose time somebody has said; that of the others is assumed. */
+  readonly repairsGiven: ReadonlySet<RepairName>;
 }
 
 export interface Paperwork {
@@ -37,7 +40,7 @@ export interface Paperwork {
 }
 
 export function paperworkOf(wish: PaperworkWish): Paperwork {
-  const { sheets, sweep, tolls, stamp, verdict } = wish;
+  const { sheets, sweep, tolls, repairsGiven, stamp, verdict } = wish;
   const head: PageHead = wish;
   const { plan, watchSeconds } = sweep;
   const atNs = sweep.standings[0]?.atNs as Ns;
@@ -52,7 +55,7 @@ export function paperworkOf(wish: PaperworkWish): Paperwork {
   if (wants("pull-test")) made.push({ sheet: pullSheet(plan, pullTest(plan, atNs)) });
   let cards: readonly Card[] = [];
   if (wants("fault-cards")) {
-    cards = cardsOf({ plan, tolls, rehearser, watchSeconds, classesMost: CLASSES_MOST });
+    cards = cardsOf({ plan, tolls, rehearser, watchSeconds, classesMost: CLASSES_MOST, repairsGiven });
     made.push({ sheet: symptomsSheet(plan, symptomsOf(plan, tolls, rehearser, watchSeconds), cards) });
   }
   const files: PaperFile[] = made.flatMap(({ sheet, before, behind }) => [

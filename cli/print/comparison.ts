@@ -1,7 +1,8 @@
 /** Layouts side by side as text, as a table and as data. */
-import { counted, listed } from "../../sim/tell/words.ts";
+import { capital, counted, listed } from "../../sim/tell/words.ts";
 import type { Comparison, LayoutFigures, LayoutTried } from "../../sim/trials/compare.ts";
 import type { Flips } from "../../sim/trials/flips.ts";
+import type { RepairName } from "../../sim/trials/list.ts";
 import { isHeard, nameOf } from "../../sim/trials/rank.ts";
 import { caseWords } from "../../sim/trials/words.ts";
 import {
@@ -25,12 +26,13 @@ export interface ComparisonPrint {
   readonly flips: Flips | null;
   /** How many assumed numbers each layout has. */
   readonly assumed: readonly number[];
+  readonly repairsGiven: ReadonlySet<RepairName>;
 }
 
 const DIFFERENCES_SHOWN = 12;
 
 export function comparisonText(
-  { tried, comparison, flips, assumed }: ComparisonPrint,
+  { tried, comparison, flips, assumed, repairsGiven }: ComparisonPrint,
   { ink, columns }: { readonly ink: Ink; readonly columns: number | null },
 ): string {
   const { paragraph } = sheetOf(columns);
@@ -38,7 +40,10 @@ export function comparisonText(
   const draws = tried[0]?.sweep.seeds.length ?? 0;
   return joined([
     [
-      ink("bold", paragraph(`${layouts.length} layouts, the same faults, the same chance`)),
+      ink(
+        "bold",
+        paragraph(`${capital(counted(layouts.length, "layout", "layouts"))}, the same faults, the same chance`),
+      ),
       ...layouts.map(({ name }, place) => paragraph(`${letter(place)}  ${name}`, 3)),
     ],
     [
@@ -75,7 +80,7 @@ export function comparisonText(
       ];
     }),
     flipLines(flips, layouts).map((text) => paragraph(text)),
-    notATest(Math.max(0, ...assumed)).map((text) => paragraph(text)),
+    notATest(Math.max(0, ...assumed), repairsGiven).map((text) => paragraph(text)),
   ]);
 }
 

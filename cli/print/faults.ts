@@ -4,6 +4,7 @@ import { feedsInOrder } from "../../sim/tell/pieces.ts";
 import { capital, counted, duration, grouped } from "../../sim/tell/words.ts";
 import { alike, BAR_CELLS, type Bar, barOf, type Cell } from "../../sim/trials/alike.ts";
 import { type Figures, figuresOf, needsOf } from "../../sim/trials/figures.ts";
+import type { RepairName } from "../../sim/trials/list.ts";
 import { AUDIENCES_ASKED, type CaseToll, isHeard, nameOf } from "../../sim/trials/rank.ts";
 import { caseWords } from "../../sim/trials/words.ts";
 import {
@@ -31,13 +32,15 @@ export interface FaultsPrint extends FaultsTried {
   /** Null: not asked. Those that are worse than their two faults apart, worst first. */
   readonly pairs: { readonly tried: number; readonly leftOut: number; readonly worse: readonly CaseToll[] } | null;
   readonly listsAll: boolean;
+  readonly repairsGiven: ReadonlySet<RepairName>;
 }
 
 /** Classes that are read at one go; the rest is counted. */
 const CLASSES_SHOWN = 12;
 const SIGNS: Readonly<Record<Cell, string>> = { silence: "S", clicks: "c", dropout: "d", nothing: "·" };
 const BAR_WIDTH = BAR_CELLS + 1;
-const HEAD_WIDTH_MAX = 11;
+/** Two mixes for the PA are told apart by what stands in brackets. */
+const HEAD_WIDTH_MAX = 20;
 
 export function faultsText(
   print: FaultsPrint,
@@ -71,7 +74,7 @@ export function faultsText(
         ],
     unheardLines(plan, tolls).map((text) => paragraph(text, 2)),
     pairLines(print, feeds, { ink, paragraph }),
-    notATest(plan.assumed.length).map((text) => paragraph(text)),
+    notATest(plan.assumed.length, print.repairsGiven).map((text) => paragraph(text)),
   ];
   return joined(parts);
 }
@@ -91,8 +94,9 @@ function legend(plan: Plan, feeds: readonly string[]): string[] {
 }
 
 function headCell(head: string): string {
-  const width = Math.max(BAR_WIDTH, Math.min(head.length, HEAD_WIDTH_MAX));
-  return oneLine(head).slice(0, width).padEnd(width);
+  const text = oneLine(head);
+  const cut = text.length > HEAD_WIDTH_MAX ? `${text.slice(0, HEAD_WIDTH_MAX - 1)}…` : text;
+  return cut.padEnd(BAR_WIDTH);
 }
 
 function classLines(

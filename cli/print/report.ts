@@ -1,4 +1,6 @@
 /** Parts that the reports on many trials have in common. */
+import { listed } from "../../sim/tell/words.ts";
+import { REPAIR_SECONDS, type RepairName } from "../../sim/trials/list.ts";
 import { rehearsalWords } from "../../sim/trials/words-faults.ts";
 import { oneLine, wrapped } from "./plain.ts";
 
@@ -19,6 +21,11 @@ export function grouped(parts: readonly (readonly string[])[]): string {
 }
 
 /** The last two lines of every report that takes repairs for granted. */
-export function notATest(assumed: number): readonly string[] {
-  return ["How long a repair takes is assumed: --repair cable=5m says otherwise.", rehearsalWords(assumed)];
+export function notATest(assumed: number, repairsGiven: ReadonlySet<RepairName>): readonly string[] {
+  const names = Object.keys(REPAIR_SECONDS) as RepairName[];
+  const [first, ...others] = names.filter((name) => !repairsGiven.has(name));
+  if (first === undefined) return [rehearsalWords(assumed, false)];
+  const which = repairsGiven.size === 0 ? "" : ` of ${listed([first, ...others])}`;
+  const repairs = `How long a repair${which} takes is assumed: --repair ${first}=5m says otherwise.`;
+  return [repairs, rehearsalWords(assumed, true)];
 }

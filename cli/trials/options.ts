@@ -5,7 +5,7 @@ import { nearest } from "../../shared/nearest.ts";
 import type { Plan } from "../../shared/plan.ts";
 import type { Ns } from "../../shared/time.ts";
 import { formatShowTime } from "../../shared/units.ts";
-import { FAULT_KINDS, REPAIR_SECONDS, type Repairs } from "../../sim/trials/list.ts";
+import { FAULT_KINDS, REPAIR_SECONDS, type RepairName } from "../../sim/trials/list.ts";
 import { type Audience, CONCERNS, type Concern } from "../../sim/trials/rank.ts";
 import { WANTED, type Wanted } from "../../sim/trials/setup.ts";
 
@@ -85,7 +85,7 @@ export function readWanted(given: TypedWanted, clock: ShowClock): WantedRead {
         whole("--draws", typed.draws, DRAWS_MAX, "write it like --draws 10") ??
         (typed.pairs ? DRAWS_OF_PAIRS : WANTED.draws),
       kinds: typed.only === null ? null : new Set(chosen("--only", typed.only, FAULT_KINDS, refuse)),
-      repairs: readRepairs(typed.repair, refuse),
+      ...readRepairs(typed.repair, refuse),
     },
     concerns: readOrder(typed.order, refuse),
     threads: whole("--threads", typed.threads, THREADS_MAX, "leave it out to use every core"),
@@ -147,9 +147,10 @@ export function chosen<T extends string>(option: string, text: string, names: re
 }
 
 /** "cable=5m": whoever works alone in the rain takes longer. */
-function readRepairs(texts: readonly string[], refuse: Refuse): Repairs {
-  const repairs: Record<keyof Repairs, number> = { ...REPAIR_SECONDS };
-  const names = Object.keys(REPAIR_SECONDS) as (keyof Repairs)[];
+function readRepairs(texts: readonly string[], refuse: Refuse): Pick<Wanted, "repairs" | "repairsGiven"> {
+  const repairs: Record<RepairName, number> = { ...REPAIR_SECONDS };
+  const repairsGiven = new Set<RepairName>();
+  const names = Object.keys(REPAIR_SECONDS) as RepairName[];
   for (const text of texts) {
     const [what = "", duration = ""] = text.split(/=(.*)/s);
     const [known] = chosen("--repair", what, names, refuse);
@@ -157,9 +158,12 @@ function readRepairs(texts: readonly string[], refuse: Refuse): Repairs {
     const read = readDuration(duration);
     if (!("value" in read) || read.value <= 0)
       refuse("--repair", "a duration behind =, like 90s or 5m", text, `write it like --repair ${known}=5m`);
-    else repairs[known] = read.value;
+    else {
+      repairs[known] = read.value;
+      repairsGiven.add(known);
+    }
   }
-  return repairs;
+  return { repairs, repairsGiven };
 }
 
 /** Those named first, then the others as they stood. */

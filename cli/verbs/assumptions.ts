@@ -118,7 +118,7 @@ export async function assumptionsOfFile(request: AssumptionsRequest, io: Io): Pr
               ),
             ),
           ],
-      notATest(plan.assumed.length).map((text) => paragraph(text)),
+      notATest(plan.assumed.length, wanted.repairsGiven).map((text) => paragraph(text)),
     ]),
   );
   return MET;

@@ -71,7 +71,13 @@ export async function compareFiles(request: CompareRequest, io: Io): Promise<num
   const turning = progressOf(io, "assumed numbers");
   const flips = request.skipAssumed ? null : flipsOf(tried, turning.at);
   turning.end();
-  const print = { tried, comparison, flips, assumed: plans.map(({ assumed }) => assumed.length) };
+  const print = {
+    tried,
+    comparison,
+    flips,
+    assumed: plans.map(({ assumed }) => assumed.length),
+    repairsGiven: wanted.repairsGiven,
+  };
   if (csv !== null) {
     const problem = await writeNewFile(io.workingFolder, csv, comparisonCsv(print), { overwrite: true });
     if (problem !== null) return refused(problem);

@@ -118,6 +118,7 @@ export async function faultsOfFile(request: FaultsRequest, io: Io): Promise<numb
     // A part of the whole, by wish or not, is never to be taken for it.
     missing: head.trials - results.length,
     listsAll: request.all,
+    repairsGiven: wanted.repairsGiven,
   };
   if (csv !== null) {
     const problem = await writeNewFile(io.workingFolder, csv, faultsCsv(print), { overwrite: true });

@@ -1,11 +1,13 @@
 /** `pulltest limits`: for each weakness of a rig the longest that nobody hears. */
+import { formatShowTime } from "../../shared/units.ts";
 import { stampOf } from "../../sim/stamp.ts";
 import { limitWords } from "../../sim/trials/limit-words.ts";
 import { type Limit, limitsOf } from "../../sim/trials/limits.ts";
 import { singleFaults } from "../../sim/trials/setup.ts";
+import { rehearsalWords } from "../../sim/trials/words-faults.ts";
 import { issuesText } from "../print/issues.ts";
 import { jsonText, oneLine } from "../print/plain.ts";
-import { grouped, notATest, sheetOf } from "../print/report.ts";
+import { grouped, sheetOf } from "../print/report.ts";
 import { readScenarioFile } from "../scenario.ts";
 import { BAD_INPUT, MET } from "../status.ts";
 import type { Io } from "../terminal.ts";
@@ -50,15 +52,13 @@ export async function limitsOfFile({ file, at, seed, json }: LimitsRequest, io: 
         [
           io.ink.out("bold", paragraph(`What nobody hears: ${plan.title}`)),
           paragraph(
-            `Plan ${stampOf(plan)}. Just below each limit it was not heard, and just above it was; in between nothing is said of shorter ones.`,
+            `Plan ${stampOf(plan)}, at ${formatShowTime(standing.atNs)}. Each limit was found by halving: just below it nobody heard the fault, just above it somebody did. What is much shorter was not tried one by one.`,
           ),
         ],
         lines("break"),
         lines("contact"),
         lines("reboot"),
-        notATest(plan.assumed.length)
-          .map((text) => paragraph(text))
-          .slice(1),
+        [paragraph(rehearsalWords(plan.assumed.length, false))],
       ]),
     );
   }

@@ -1,12 +1,15 @@
 /** `pulltest odds`: shows as chance has them, by failure rates that somebody gives. */
 import { resolve } from "node:path";
 import type { Issue } from "../../shared/issues.ts";
+import type { Plan } from "../../shared/plan.ts";
 import { stampOf } from "../../sim/stamp.ts";
+import { feedsInOrder } from "../../sim/tell/pieces.ts";
 import { capital, counted, duration, grouped, listed } from "../../sim/tell/words.ts";
 import { silenceByFormula } from "../../sim/trials/formula.ts";
 import { asPlanned } from "../../sim/trials/moments.ts";
 import { type AudienceOdds, type Odds, oddsOf, type ShowPlayed, Shows } from "../../sim/trials/odds.ts";
 import { AUDIENCES, type Audience, audiencesIn } from "../../sim/trials/rank.ts";
+import { whoHears } from "../../sim/trials/words-faults.ts";
 import { WHO } from "../../sim/trials/words-layouts.ts";
 import { readBounded, receivedInstead } from "../files.ts";
 import { issuesText } from "../print/issues.ts";
@@ -93,13 +96,12 @@ export async function oddsOfFile(request: OddsRequest, io: Io): Promise<number> 
         ...{ heardBy: audience, ratedFaults: shows.rated, expectedFaultsPerShow: shows.expectedFaults, ...odds },
       })}\n`,
     );
-  else io.out(oddsText(plan.title, stampOf(plan), shows, odds, { audience, isInterrupted, byFormula, io }));
+  else io.out(oddsText(plan, shows, odds, { audience, isInterrupted, byFormula, io }));
   return isInterrupted ? INTERRUPTED : MET;
 }
 
 function oddsText(
-  title: string,
-  stamp: string,
+  plan: Plan,
   shows: Shows,
   odds: Odds,
   {
@@ -119,17 +121,17 @@ function oddsText(
     ? `The chance of silence for the ${WHO[audience]} is known to a tenth of itself or better; more shows would say the same.`
     : `${isInterrupted ? "PARTIAL: interrupted" : "Not clear yet"}: --shows asks for more.`;
   return joined([
-    [io.ink.out("bold", paragraph(`What chance brings: ${title}`))],
+    [io.ink.out("bold", paragraph(`What chance brings: ${plan.title}`))],
     [
       paragraph(
-        `Plan ${stamp}. ${capital(counted(odds.shows, "show", "shows"))} played, ${grouped(odds.withFaults)} of them with at least one fault; ${counted(shows.rated, "fault has a rate", "faults have a rate")}, ${figure(shows.expectedFaults)} come in a show on average.`,
+        `Plan ${stampOf(plan)}. ${capital(counted(odds.shows, "show", "shows"))} played, ${grouped(odds.withFaults)} of them with at least one fault; ${counted(shows.rated, "fault has a rate", "faults have a rate")}, ${figure(shows.expectedFaults)} come in a show on average.`,
       ),
       paragraph(ended),
     ],
     odds.audiences.map((each) => paragraph(audienceWords(each), 2)),
     [
       paragraph(
-        `By the formulas of availability alone, which know of parts that are there or not and of no clock, expected silence a show: ${listed([...byFormula].map(([feed, value]) => `${feed} ${seconds(value)}`))}.`,
+        `By the formulas of availability alone, which know of parts that are there or not and of no clock, expected silence a show: ${listed(feedsInOrder({ plan }).map(({ id }) => `${whoHears(plan, id).mid} ${seconds(byFormula.get(id) ?? 0)}`))}.`,
       ),
     ],
     [

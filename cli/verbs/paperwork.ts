@@ -63,7 +63,7 @@ export async function paperworkFor(request: PaperworkRequest, io: Io): Promise<n
     ? ranked(sweep.plan, tollsOf(sweep, await playAll(sweep, threads, io)), concerns)
     : [];
   const { files, cardPages } = paperworkOf({
-    ...{ sheets, paper, cardsToAPage, sweep, tolls, version },
+    ...{ sheets, paper, cardsToAPage, sweep, tolls, repairsGiven: wanted.repairsGiven, version },
     title: plan.title,
     stamp: stampOf(plan),
     verdict: verdictSentences(toldOf(rehearse(plan)))[0] ?? "",

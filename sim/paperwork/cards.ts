@@ -20,7 +20,7 @@ import {
   theCableIn,
 } from "../tell/words.ts";
 import { alike } from "../trials/alike.ts";
-import type { Fault } from "../trials/list.ts";
+import { type Fault, REPAIRED_BY, type RepairName } from "../trials/list.ts";
 import { audiencesOf, type CaseToll, type FeedToll, isHeard, nameOf } from "../trials/rank.ts";
 import { caseWords, normalAfter, tollWords } from "../trials/words.ts";
 import { deedsOf, isSame, type Rehearsed, type Rehearser, type Sighting, sightings } from "./rehearsed.ts";
@@ -68,6 +68,8 @@ export interface CardsWish {
   readonly rehearser: Rehearser;
   readonly watchSeconds: number;
   readonly classesMost: number;
+  /** Whose time somebody has said; that of the others is assumed. */
+  readonly repairsGiven: ReadonlySet<RepairName>;
 }
 
 export function cardsOf(wish: CardsWish): readonly Card[] {
@@ -100,7 +102,7 @@ function cardOf(wish: CardsWish, tolls: readonly CaseToll[], number: number): Ca
         ? "No end of it was seen: it goes on until somebody acts."
         : over === 0
           ? "Nothing is heard of it."
-          : `${capital(duration(over))} from the fault, ${repairWords(fault)}.`,
+          : `${capital(duration(over))} from the fault, ${repairWords(fault, wish.repairsGiven)}.`,
     back: backWords(plan, head),
   };
 }
@@ -113,10 +115,11 @@ function whichOne(plan: Plan, tolls: readonly CaseToll[]): string[] {
   return [`Look which it is. ${asked.join(" ")} The steps below are for the first.`];
 }
 
-function repairWords({ repairedAfterSeconds }: Fault): string {
-  return repairedAfterSeconds === null
-    ? "by itself"
-    : `with a repair after ${duration(repairedAfterSeconds)} (assumed)`;
+function repairWords({ kind, repairedAfterSeconds }: Fault, given: ReadonlySet<RepairName>): string {
+  if (repairedAfterSeconds === null) return "by itself";
+  const by = REPAIRED_BY[kind];
+  const isGiven = by !== null && given.has(by);
+  return `with a repair after ${duration(repairedAfterSeconds)}${isGiven ? "" : " (assumed)"}`;
 }
 
 /** "Stage box: locked to monitor desk (port 2) after 0.3 s, as before after 1 min 17 s" */

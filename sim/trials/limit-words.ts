@@ -1,12 +1,14 @@
 /** Survival limits in words. */
 import type { Plan } from "../../shared/plan.ts";
-import { deviceOf, feedById } from "../by-id.ts";
-import { cableIn, capital, deviceHead, inSentence, listed, listener, short } from "../tell/words.ts";
+import { deviceOf } from "../by-id.ts";
+import { feedsInOrder } from "../tell/pieces.ts";
+import { cableIn, capital, deviceHead, listed, listener, short } from "../tell/words.ts";
 import type { Limit } from "./limits.ts";
 
 /** "Cable foh-pa out: heard however short." */
 export function limitWords(plan: Plan, { kind, on, unheardSeconds, heardSeconds, feeds }: Limit): string {
-  const who = feeds.length === 0 ? "" : ` by ${listed(feeds.map((id) => whoHears(plan, id)))}`;
+  const heard = feedsInOrder({ plan }).filter(({ id }) => feeds.includes(id));
+  const who = heard.length === 0 ? "" : ` by ${listed(heard.map((feed) => listener(feed, plan.feeds).mid))}`;
   const limit = unheardSeconds === null ? null : short(unheardSeconds);
   switch (kind) {
     case "break": {
@@ -31,9 +33,4 @@ export function limitWords(plan: Plan, { kind, on, unheardSeconds, heardSeconds,
         : `${head}: not heard up to ${limit}; heard${who} if longer.`;
     }
   }
-}
-
-function whoHears(plan: Plan, id: string): string {
-  const feed = feedById(plan, id);
-  return feed === undefined ? inSentence(id) : listener(feed, plan.feeds).mid;
 }

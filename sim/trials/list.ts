@@ -62,6 +62,25 @@ export const REPAIR_SECONDS = {
   sync: 120,
 } as const;
 export type Repairs = { readonly [K in keyof typeof REPAIR_SECONDS]: number };
+export type RepairName = keyof Repairs;
+
+/** Null: it is over by itself. */
+export const REPAIRED_BY: Readonly<Record<FaultKind, RepairName | null>> = {
+  "cable-out": "cable",
+  "one-way-out": "cable",
+  "bad-contact": null,
+  "dead-spare": "cable",
+  "path-cut": "path",
+  "power-out": "power",
+  "supply-out": "supply",
+  reboot: null,
+  "engine-reboot": null,
+  "surface-reboot": null,
+  hang: "hang",
+  "setting-lost": "setting",
+  "no-sync": "sync",
+  stuck: "setting",
+};
 
 /** A contact that is moved by somebody's step, six times: long enough to be noticed by the link, *assumed*. */
 const CONTACT = { everySeconds: 10, outSeconds: 0.2, turns: 6 } as const;

@@ -2,7 +2,7 @@
 import type { Plan } from "../../shared/plan.ts";
 import { later, type Ns, nsFromSeconds } from "../../shared/time.ts";
 import { rehearse } from "../rehearse.ts";
-import { type Fault, type FaultKind, faultsIn, REPAIR_SECONDS, type Repairs } from "./list.ts";
+import { type Fault, type FaultKind, faultsIn, REPAIR_SECONDS, type RepairName, type Repairs } from "./list.ts";
 import { asPlanned, mainStanding, type Standing, standingsOf } from "./moments.ts";
 import { pairsOf } from "./pairs.ts";
 import { type Sweep, watchedEnough } from "./trial.ts";
@@ -16,6 +16,8 @@ export interface Wanted {
   /** Null: all. */
   readonly kinds: ReadonlySet<FaultKind> | null;
   readonly repairs: Repairs;
+  /** Repairs of which somebody has said how long they take; the others are assumed. */
+  readonly repairsGiven: ReadonlySet<RepairName>;
   /** Two at once as well. */
   readonly pairs: boolean;
 }
@@ -26,6 +28,7 @@ export const WANTED: Wanted = {
   draws: 10,
   kinds: null,
   repairs: REPAIR_SECONDS,
+  repairsGiven: new Set(),
   pairs: false,
 };
 

@@ -8,7 +8,7 @@ import { agree, capital, counted, duration, grouped, type Listener, listed, list
 import { type Figures, figuresOf, needsOf } from "./figures.ts";
 import { AUDIENCES_ASKED, type Audience, type CaseToll, isHeard, nameOf } from "./rank.ts";
 import type { Sweep, TrialResult } from "./trial.ts";
-import { caseWords, lowered, normalAfter, tollWords } from "./words.ts";
+import { caseMid, caseWords, normalAfter, tollWords } from "./words.ts";
 
 export interface FaultsTried {
   readonly sweep: Sweep;
@@ -62,7 +62,7 @@ export function summarySentences({ sweep, tolls }: FaultsTried): string[] {
       ? "This rig has nothing that could fail."
       : !isHeard(worst)
         ? "No single fault among these is heard by anybody."
-        : `Worst for those who hear it: ${lowered(caseWords(plan, worst.faults))}. ${tollSentence(plan, worst)}`,
+        : `Worst for those who hear it: ${caseMid(plan, worst.faults)}. ${tollSentence(plan, worst)}`,
     ...figures.audiences.map((each) => audienceSentence(plan, figures, each)),
     `For this the rig has ${counted(needs.devices, "device", "devices")}, ${counted(needs.cables, "cable", "cables")} of ${grouped(Math.round(needs.metres))} m in all, and ${counted(needs.ports, "socket", "sockets")} in use.`,
   ];
@@ -76,7 +76,7 @@ function audienceSentence(plan: Plan, { cases }: Figures, each: Figures["audienc
   const silence =
     longestSilence === null
       ? "never silent"
-      : `longest silence ${duration(longestSilence.seconds)} (${lowered(caseWords(plan, longestSilence.toll.faults))})`;
+      : `longest silence ${duration(longestSilence.seconds)} (${caseMid(plan, longestSilence.toll.faults)})`;
   const clicks = mostClicks === 0 ? "" : `, at most ${counted(mostClicks, "click", "clicks")}`;
   const level = atFullLevel === 0 ? "" : `, back at full level after ${atFullLevel}`;
   return `${hearsWords}: ${silence}${clicks}${level}.`;
@@ -123,9 +123,12 @@ export function unheardWords(count: number): string {
 }
 
 /** What is always said last of trials. */
-export function rehearsalWords(assumed: number): string {
-  const numbers = assumed === 0 ? "" : `${counted(assumed, "assumed number", "assumed numbers")} and `;
-  return `A rehearsal with ${numbers}assumed repairs, not a test. Pull the cables before doors.`;
+export function rehearsalWords(assumed: number, hasAssumedRepairs: boolean): string {
+  const all = [
+    ...(assumed === 0 ? [] : [counted(assumed, "assumed number", "assumed numbers")]),
+    ...(hasAssumedRepairs ? ["assumed repairs"] : []),
+  ];
+  return `A rehearsal${all.length === 0 ? "" : ` with ${listed(all)}`}, not a test. Pull the cables before doors.`;
 }
 
 const FAULT_COLUMNS = [
@@ -147,6 +150,11 @@ const FAULT_COLUMNS = [
   "may_be_silent",
 ] as const;
 
+/** To the microsecond: what lies behind that are the last bits of sums, and makes a spreadsheet unreadable. */
+export function seconds(value: number): string {
+  return String(Math.round(value * 1e6) / 1e6);
+}
+
 /** For CSV: a row for each fault and listener, as ranked; times in seconds, the worst of all trials; empty: no end was seen. */
 export function faultRows(plan: Plan, tolls: readonly CaseToll[]): (readonly string[])[] {
   const rows = tolls.flatMap((toll, place) =>
@@ -159,13 +167,13 @@ export function faultRows(plan: Plan, tolls: readonly CaseToll[]): (readonly str
       guarded(feed.feed),
       String(feed.trials),
       String(feed.heard),
-      String(feed.silentSeconds),
-      String(feed.longestSilenceSeconds),
+      seconds(feed.silentSeconds),
+      seconds(feed.longestSilenceSeconds),
       String(feed.clicks),
       String(feed.dropouts),
       String(feed.dropoutsOnReturn),
       String(feed.atFullLevel),
-      feed.normalAfterSeconds === null ? "" : String(feed.normalAfterSeconds),
+      feed.normalAfterSeconds === null ? "" : seconds(feed.normalAfterSeconds),
       feed.mayBeSilent ? "yes" : "no",
     ]),
   );

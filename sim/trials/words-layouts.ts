@@ -4,7 +4,8 @@ import { guarded } from "../tables/values.ts";
 import { counted, duration, grouped, listed, listener } from "../tell/words.ts";
 import type { Comparison, Difference, FaultDifference, LayoutFigures, LayoutTried, PairCompared } from "./compare.ts";
 import { type Audience, isHeard, nameOf, ranked } from "./rank.ts";
-import { caseWords, lowered } from "./words.ts";
+import { caseMid } from "./words.ts";
+import { seconds } from "./words-faults.ts";
 
 export const WHO: Readonly<Record<Audience, string>> = {
   ears: "ears",
@@ -54,8 +55,9 @@ export function worstWords({ tolls, own }: LayoutFigures, { sweep }: LayoutTried
   const text =
     worst === undefined || !isHeard(worst)
       ? "no single fault is heard"
-      : `worst is ${lowered(caseWords(sweep.plan, worst.faults))}`;
-  const alone = own.length === 0 ? "" : ` (${counted(own.length, "fault", "faults")} no other layout has)`;
+      : `worst is ${caseMid(sweep.plan, worst.faults)}`;
+  const alone =
+    own.length === 0 ? "" : `; ${counted(own.length, "fault", "faults")} in its list that no other layout can have`;
   return `${letter(place)}  ${text}${alone}`;
 }
 
@@ -98,9 +100,15 @@ function span(low: number, high: number): string {
   return `${sign(low)} to ${sign(high)}`;
 }
 
+/** "1,910.6" */
+function tenths(value: number): string {
+  const [whole, part] = value.toFixed(1).split(".");
+  return `${grouped(Number(whole))}.${part}`;
+}
+
 function disturbanceWords({ first, second, verdict }: Difference, one: string, other: string): string | null {
   if (verdict === "same") return null;
-  const count = (value: number) => (Number.isInteger(value) ? grouped(value) : value.toFixed(1));
+  const count = (value: number) => (Number.isInteger(value) ? grouped(value) : tenths(value));
   const both = `clicks and dropouts: ${one} ${count(first)}, ${other} ${count(second)}`;
   return verdict === "unclear" ? `${both}, cannot tell apart` : both;
 }
@@ -130,8 +138,8 @@ export function comparisonRows(comparison: Comparison, tried: readonly LayoutTri
           guarded(found === undefined ? feed.feed : listener(found, plan.feeds).head),
           guarded(feed.feed),
           guarded(name),
-          String(feed.silentSeconds),
-          String(feed.longestSilenceSeconds),
+          seconds(feed.silentSeconds),
+          seconds(feed.longestSilenceSeconds),
           String(feed.clicks),
           String(feed.dropouts),
           String(feed.atFullLevel),

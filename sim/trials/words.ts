@@ -86,19 +86,28 @@ export function faultWords(plan: Plan, fault: Fault): string {
 }
 
 export function caseWords(plan: Plan, faults: readonly Fault[]): string {
-  return faults
-    .map((fault, place) => (place === 0 ? faultWords(plan, fault) : lower(faultWords(plan, fault))))
-    .join("; then ");
+  return faults.map((fault, place) => (place === 0 ? faultWords : faultMid)(plan, fault)).join("; then ");
 }
 
-function lower(text: string): string {
-  return inSentence(text);
+/** The same where a sentence goes on: "cable foh-pa out, back after 1 min". */
+export function caseMid(plan: Plan, faults: readonly Fault[]): string {
+  return faults.map((fault) => faultMid(plan, fault)).join("; then ");
 }
 
-/** "cable foh-pa out, back after 1 min" where a sentence goes on. */
-export function lowered(text: string): string {
-  return /^[A-Z][a-z]/.test(text) ? `${text[0]?.toLowerCase()}${text.slice(1)}` : text;
+/** A line that begins with the name of a device keeps it as it is written; any other begins with a word of ours. */
+function faultMid(plan: Plan, fault: Fault): string {
+  const text = faultWords(plan, fault);
+  return NAMED_FIRST.has(fault.kind) ? inSentence(text) : `${text[0]?.toLowerCase()}${text.slice(1)}`;
 }
+
+const NAMED_FIRST: ReadonlySet<FaultKind> = new Set([
+  "power-out",
+  "reboot",
+  "hang",
+  "setting-lost",
+  "no-sync",
+  "stuck",
+]);
 
 /** How far trials are, and how long still: "37 of 147 trials, 4 s left". */
 export function progressWords(done: number, of: number, elapsedSeconds: number, what = "trials"): string {

@@ -54,7 +54,13 @@ const PAPERS = { a4: { width: 718, height: 1046 }, letter: { width: 740, height:
 test("on both papers, one or four to a page, no card needs more room than it has, and no page is empty", async () => {
   const { sweep } = singleFaults(shippedPlan(RIG), { ...WANTED, draws: 1 });
   const tolls = ranked(sweep.plan, tollsOf(sweep, new Trier(sweep).playAll({ from: 0, to: trialCount(sweep) })));
-  const words = { version: "1", title: "A rig", stamp: "K7-QF", verdict: "Every expectation met. Not tested on site." };
+  const words = {
+    version: "1",
+    title: "A rig",
+    stamp: "K7-QF",
+    verdict: "Every expectation met. Not tested on site.",
+    repairsGiven: new Set<never>(),
+  };
   let narrow = 0;
   for (const paper of ["a4", "letter"] as const) {
     for (const cardsToAPage of [1, 4] as const) {

@@ -7,6 +7,7 @@ import { Rehearser } from "../../sim/paperwork/rehearsed.ts";
 import { SHEETS } from "../../sim/paperwork/sheet.ts";
 import { symptomsOf, symptomsSheet } from "../../sim/paperwork/symptoms.ts";
 import { duration } from "../../sim/tell/words.ts";
+import type { RepairName } from "../../sim/trials/list.ts";
 import { type CaseToll, isHeard, nameOf, ranked, tollsOf } from "../../sim/trials/rank.ts";
 import { singleFaults, WANTED } from "../../sim/trials/setup.ts";
 import { Trier, trialCount } from "../../sim/trials/trial.ts";
@@ -18,8 +19,14 @@ function trialsOf(name: string) {
   return { sweep, tolls, rehearser: new Rehearser(sweep.plan, sweep.standings[0]?.atNs as Ns) };
 }
 
-function cardsFor({ sweep, tolls, rehearser }: ReturnType<typeof trialsOf>, classesMost = CLASSES_MOST) {
-  return cardsOf({ plan: sweep.plan, tolls, rehearser, watchSeconds: sweep.watchSeconds, classesMost });
+const NONE: ReadonlySet<RepairName> = new Set();
+
+function cardsFor(
+  { sweep, tolls, rehearser }: ReturnType<typeof trialsOf>,
+  classesMost = CLASSES_MOST,
+  repairsGiven = NONE,
+) {
+  return cardsOf({ plan: sweep.plan, tolls, rehearser, watchSeconds: sweep.watchSeconds, classesMost, repairsGiven });
 }
 
 const quay = trialsOf("leader-reboot.json");
@@ -28,6 +35,17 @@ const cardFor = (id: string, all: readonly Card[] = cards) => all.find(({ faults
 const tollFor = (id: string): CaseToll => quay.tolls.find((toll) => nameOf(toll) === id)!;
 
 describe("fault cards", () => {
+  it("call a repair assumed unless somebody has said how long it takes", () => {
+    const given = cardsFor(quay, CLASSES_MOST, new Set<RepairName>(["path"]));
+    const changed = cards.filter(({ normal }, place) => normal !== given[place]!.normal);
+    expect(changed.length).toBeGreaterThan(0);
+    for (const { faults, normal } of changed) {
+      expect(faults[0]).toMatch(/^path-cut /);
+      expect(normal).toContain("(assumed)");
+      expect(given.find((card) => card.faults[0] === faults[0])!.normal).not.toContain("assumed");
+    }
+  });
+
   it("are the worst classes in their order, then the reboot of every other device", () => {
     expect(cards.map(({ number }) => number)).toEqual(cards.map((_, place) => place + 1));
     expect(cards[0]?.faults[0]).toBe(nameOf(quay.tolls[0]!));
@@ -126,7 +144,13 @@ describe("the index by symptom", () => {
 });
 
 describe("what stands on paper", () => {
-  const words = { version: "1", title: "Rig", stamp: "K7-QF", verdict: "Every expectation met. Not tested on site." };
+  const words = {
+    version: "1",
+    title: "Rig",
+    stamp: "K7-QF",
+    verdict: "Every expectation met. Not tested on site.",
+    repairsGiven: NONE,
+  };
   const names = ["leader-reboot.json", "word-clock-line.json", "guests-through-converters.json", "out-of-capture.json"];
 
   it.each(names)("promises nothing, carries stamp and caution, and needs nothing from outside: %s", (name) => {

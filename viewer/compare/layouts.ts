@@ -89,7 +89,7 @@ export function layoutsTold(tried: readonly LayoutTried[]): LayoutsTold {
             ),
       ];
     }),
-    h("p", { class: "meta" }, rehearsalWords(Math.max(...tried.map(({ sweep }) => sweep.plan.assumed.length)))),
+    h("p", { class: "meta" }, rehearsalWords(Math.max(...tried.map(({ sweep }) => sweep.plan.assumed.length)), true)),
   );
   return { element, says, csvRows: comparisonRows(comparison, tried) };
 }

@@ -67,7 +67,7 @@ export function hurtMatter(found: FaultsTried, look: HurtLook): readonly Node[] 
             h("ul", {}, ...list.unheard.map((text) => h("li", {}, apart(text)))),
           ),
         ]),
-    says(`How long a repair takes is assumed. ${rehearsalWords(plan.assumed.length)}`, "meta"),
+    says(`How long a repair takes is assumed. ${rehearsalWords(plan.assumed.length, true)}`, "meta"),
   ];
 }
 
