@@ -37,6 +37,7 @@ export async function readScenarioFile(
   const read = await (isInput ? readStream(io.input) : readBounded(path));
   if ("problem" in read) return unreadable(name, read.problem);
   const clock = () => showClockOf(readJson(name, read.bytes).json?.at(["run"]));
+  if (/\.[ct]sv$/i.test(file)) return tableInstead(name);
   const { events, options, seed } = typeof line === "function" ? line(clock()) : line;
   const folder = isInput ? io.workingFolder : dirname(path);
   const real = isInput ? null : await realPathOf(path);
@@ -57,29 +58,57 @@ export async function readScenarioFile(
   );
   const isAdded = events.length > 0 || seed !== null;
   const files: ScenarioTexts = { main, texts, ...(isAdded ? { added: { events, seed } } : {}) };
-  return { ...scenario, inputs, texts: files, issues: scenario.issues.map((issue) => asTyped(issue, options)) };
+  return { ...scenario, inputs, texts: files, issues: scenario.issues.map((issue) => asTyped(issue, options, texts)) };
 }
 
 /** An issue with an event of the command line stands at what was typed, which has no lines. */
-function asTyped(issue: Issue, options: readonly FaultOption[]): Issue {
+function asTyped(issue: Issue, options: readonly FaultOption[], texts: Readonly<Record<string, string>>): Issue {
   const [events, index] = issue.path;
   const typed = issue.file === "(command line)" && events === "events" ? options[Number(index)] : undefined;
   if (typed === undefined) return issue;
+  const id = issue.expected.startsWith("an id") ? idOfDevice(typed.text.split("@")[0] ?? "", texts) : null;
+  if (id !== null) return { ...issue, ...typedPlace(typed), remedy: `its id is ${id}: write that` };
   const isNoDevice = typed.option === "--power-cut" && issue.path[2] === "device";
   const remedy = isNoDevice ? `${issue.remedy}; a supply is cut with --supply-cut` : issue.remedy;
-  return { ...issue, file: `${typed.option} ${typed.text}`, line: 0, column: 0, path: [], remedy };
+  return { ...issue, ...typedPlace(typed), remedy };
+}
+
+function typedPlace({ option, text }: FaultOption): Pick<Issue, "file" | "line" | "column" | "path"> {
+  return { file: `${option} ${text}`, line: 0, column: 0, path: [] };
+}
+
+/** Of the device with that name, capitals aside; it stands in the scenario or in a rig that it names. */
+function idOfDevice(name: string, texts: Readonly<Record<string, string>>): string | null {
+  const encoder = new TextEncoder();
+  for (const [file, text] of Object.entries(texts)) {
+    const { json } = readJson(file, encoder.encode(text));
+    const devices = json?.at(["rig", "devices"]) ?? json?.at(["devices"]);
+    const found = (Array.isArray(devices) ? devices : []).find(
+      (device) => typeof device?.name === "string" && device.name.toLowerCase() === name.trim().toLowerCase(),
+    );
+    if (typeof found?.id === "string") return found.id;
+  }
+  return null;
+}
+
+/** A table read as JSON has something wrong in every word, and none of it is what is wrong. */
+function tableInstead(file: string): ScenarioFileRead {
+  return unread({
+    ...{ file, line: 0, column: 0, path: [], expected: "a scenario", received: "a table" },
+    remedy: "make one of it first: pulltest new --from-csv TABLE… --out FILE",
+  });
 }
 
 function unreadable(file: string, problem: string): ScenarioFileRead {
-  const issue: Issue = {
-    file,
-    line: 0,
-    column: 0,
-    path: [],
-    expected: "a scenario file that can be read",
+  return unread({
+    ...{ file, line: 0, column: 0, path: [], expected: "a scenario file that can be read" },
     received: receivedInstead(problem),
     remedy: problem.includes("MB") ? "name a scenario file" : "check the name and the folder",
-  };
+  });
+}
+
+function unread(issue: Issue): ScenarioFileRead {
+  const { file } = issue;
   const texts = { main: "", texts: {} };
   return { plan: null, issues: [issue], inputs: [], texts, sha256: "", placeOf: () => ({ file, line: 1, column: 1 }) };
 }

@@ -37,13 +37,13 @@ export function formatIssues(issues: readonly Issue[]): string[] {
   return lines;
 }
 
-/** `rig.devices[2].name`; keys that are not plain words in brackets and quotes. */
+/** `rig.devices[2].name`; keys that are not plain words in brackets and quotes, one alone (a heading) in quotes. */
 export function formatPath(path: Path): string {
   let text = "";
   for (const step of path) {
     if (typeof step === "number") text += `[${step}]`;
     else if (/^[A-Za-z_$][\w$-]*$/.test(step)) text += text === "" ? step : `.${step}`;
-    else text += `[${quote(step)}]`;
+    else text += path.length === 1 ? quote(step) : `[${quote(step)}]`;
   }
   return text;
 }

@@ -60,7 +60,8 @@ export function measurementsFrom(
         meant === null
           ? "add the type to the library first, { } if nothing is known of it"
           : `did you mean ${quote(meant)}?`;
-      refuse(at("type"), "a device type of the library", said("type"), remedy);
+      const expected = devices.length === 0 ? "a device type of the library" : "a device of the plan, or a device type";
+      refuse(at("type"), expected, said("type"), remedy);
     }
     const column = columnFor(textOf(entry, "number"));
     if (column === undefined) {

@@ -68,12 +68,17 @@ export function resolveSources(entry: Entry, key: string, device: string, called
     if (found !== null) return found;
     const { arrivals, names, refuse } = called;
     const near = arrivals.filter((each) => each.device === device).flatMap(({ from, cable }) => [from, cable]);
-    const meant = nearest(source, [...near, ...names.all()]);
+    const isDevice = names.find(source) !== null;
+    const meant = isDevice ? null : nearest(source, [...near, ...names.all()]);
     refuse(
       placeOf(entry, key.split(".")),
       "a port that a cable arrives at, the device or the cable that it comes from, or own clock",
       quote(source),
-      meant === null ? "write the number of the port, or who is at the other end" : `did you mean ${quote(meant)}?`,
+      isDevice
+        ? "no cable brings this device a clock from there: add one to the table of cables, or mend its row"
+        : meant === null
+          ? "write the number of the port, or who is at the other end"
+          : `did you mean ${quote(meant)}?`,
     );
     return source;
   });

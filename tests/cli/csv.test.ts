@@ -69,7 +69,7 @@ describe("new --from-csv", () => {
     const { status, out, err } = inFolder("new", "--from-csv", "devices.csv", "gone.csv", "--out", "none.json");
     expect({ status, out }).toEqual({ status: 2, out: "" });
     expect(err).toMatch(/^pulltest: two problems in the input; nothing was written\.\n/);
-    expect(err).toContain('devices.csv:3:7 › ["Listens to"]: expected a port that a cable arrives at');
+    expect(err).toContain('devices.csv:3:7 › "Listens to": expected a port that a cable arrives at');
     expect(err).toContain("gone.csv: expected a CSV file that can be read, received a name that nothing has");
     expect(existsSync(join(folder, "none.json"))).toBe(false);
     const kept = inFolder("new", "--from-csv", ...quay, "--out", "small.json");

@@ -69,6 +69,21 @@ describe("what was typed wrongly ends with 2, on standard error, with what was m
     expect(err).not.toMatch(/\n\s+at /);
   });
 
+  test("a table where a scenario belongs is one problem, with the way from one to the other", () => {
+    const { status, out, err } = pulltest(["check", "tests/tables/lantern-quay/cables.csv"]);
+    expect({ status, out }).toEqual({ status: 2, out: "" });
+    expect(err).toContain("one problem in the input");
+    expect(err).toContain("expected a scenario, received a table; make one of it first: pulltest new --from-csv");
+  });
+
+  test("the name of a device where its id belongs is answered with the id that it has", () => {
+    const file = "scenarios/leader-reboot.json";
+    const { status, err } = pulltest(["rehearse", file, "--reboot", "Monitor desk@00:10:00"]);
+    expect(status).toBe(2);
+    expect(err).toContain('received "Monitor desk"; its id is mon: write that');
+    expect(pulltest(["rehearse", file, "--reboot", "Moniter desk@00:10:00"]).err).not.toContain("its id is");
+  });
+
   test("what is typed cannot write to the terminal", () => {
     const { err } = pulltest(["\u001b[2Jboo", "\u009b31m"]);
     expect(err).toContain("boo");

@@ -36,6 +36,13 @@ describe("each at its row and column, with what was expected, what was there, wh
       ],
     ],
     [
+      "a source that no cable brings: never the same name as a guess",
+      { "devices.csv": DEVICES.replace(",,1", ",,FOH desk") },
+      [
+        /^devices\.csv:3:12 › "Listens to": .*received "FOH desk"; no cable brings this device a clock from there: add one/,
+      ],
+    ],
+    [
       "a port twice",
       { "devices.csv": DEVICES, "cables.csv": `${CABLES}Two,FOH desk 1,Stage box 2,MADI,,8\n` },
       [/^cables\.csv:3:5 › From: expected a port that no other link uses/],
@@ -67,7 +74,7 @@ describe("each at its row and column, with what was expected, what was there, wh
       "a clock from nobody",
       { "devices.csv": DEVICES.replace(",,1", ",,Organ"), "cables.csv": CABLES },
       [
-        /^devices\.csv:3:12 › \["Listens to"\]: expected a port that a cable arrives at, the device or the cable that it comes from, or own clock, received "Organ"; /,
+        /^devices\.csv:3:12 › "Listens to": expected a port that a cable arrives at, the device or the cable that it comes from, or own clock, received "Organ"; /,
       ],
     ],
     [
