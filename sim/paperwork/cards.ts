@@ -1,6 +1,7 @@
 /**
  * Fault cards: what to do when something happens, one for each class of faults that look alike to those who listen, the
- * worst first, and one for the reboot of every device. What is seen and heard is of rehearsals; what to do is common
+ * worst first; one for the loss of every cable and path that somebody hears, since cables are what goes first in a show
+ * (common practice, no source); and one for the reboot of every device. What is seen and heard is of rehearsals; what to do is common
  * practice, no source.
  */
 import type { Plan } from "../../shared/plan.ts";
@@ -46,7 +47,7 @@ export interface Card {
   readonly back: string;
 }
 
-/** More classes than this nobody carries. */
+/** More classes than this nobody carries, but for those of a cable. */
 export const CLASSES_MOST = 12;
 /** What else it may be, in full. */
 const ALSO_MOST = 4;
@@ -73,15 +74,27 @@ export interface CardsWish {
 }
 
 export function cardsOf(wish: CardsWish): readonly Card[] {
-  const classes = alike(wish.tolls.filter(isHeard)).slice(0, wish.classesMost);
+  const all = alike(wish.tolls.filter(isHeard));
+  const classes = [...all.slice(0, wish.classesMost), ...all.slice(wish.classesMost).filter(hasLostCable)];
   const heads = new Set(classes.map(([head]) => nameOf(head as CaseToll)));
   const reboots = wish.tolls.filter((toll) => toll.faults[0]?.kind === "reboot" && !heads.has(nameOf(toll)));
   return [...classes, ...reboots.map((toll) => [toll])].map((tolls, place) => cardOf(wish, tolls, place + 1));
 }
 
+function hasLostCable(tolls: readonly CaseToll[]): boolean {
+  return tolls.some(({ faults }) => faults[0]?.kind === "cable-out" || faults[0]?.kind === "path-cut");
+}
+
+/** A cable among ten devices that hang is what one would not think of: the first of each kind, then the others. */
+function kindsFirst(tolls: readonly CaseToll[]): readonly CaseToll[] {
+  const kinds = tolls.map(({ faults }) => faults[0]?.kind);
+  const isFirst = (place: number) => kinds.indexOf(kinds[place]) === place;
+  return [...tolls.filter((_, place) => isFirst(place)), ...tolls.filter((_, place) => !isFirst(place))];
+}
+
 function cardOf(wish: CardsWish, tolls: readonly CaseToll[], number: number): Card {
   const { plan, rehearser, watchSeconds } = wish;
-  const [head, ...others] = tolls as [CaseToll, ...CaseToll[]];
+  const [head, ...others] = kindsFirst(tolls) as [CaseToll, ...CaseToll[]];
   const rehearsed = rehearser.play(head.faults, watchSeconds);
   const fault = head.faults[0] as Fault;
   const over = normalAfter(head);
@@ -109,7 +122,7 @@ function cardOf(wish: CardsWish, tolls: readonly CaseToll[], number: number): Ca
 
 /** Where several look alike, what tells them apart. */
 function whichOne(plan: Plan, tolls: readonly CaseToll[]): string[] {
-  const checks = [...new Set(tolls.map(({ faults }) => firstCheck(plan, faults[0] as Fault)))];
+  const checks = [...new Set(kindsFirst(tolls).map(({ faults }) => firstCheck(plan, faults[0] as Fault)))];
   if (checks.length < 2) return [];
   const asked = checks.slice(0, CHECKS_MOST).map((each) => (each.endsWith("?") ? each : `${each}?`));
   return [`Look which it is. ${asked.join(" ")} The steps below are for the first.`];

@@ -1,6 +1,7 @@
 /** What is set at each device, in the order in which one walks by, with what it should show then. */
 import type { DevicePlan, Plan } from "../../shared/plan.ts";
 import { linkOf } from "../by-id.ts";
+import { INTERNAL } from "../choice.ts";
 import { portClock } from "../clock-graph.ts";
 import { isPlainSwitch } from "../network/outcome.ts";
 import { LAMPS, outputWords, readsWords } from "../tell/should-see.ts";
@@ -41,7 +42,10 @@ export function settingsSheet(plan: Plan, rest: ReadonlyMap<string, Sight>): She
         ),
       }),
     ),
-    after: ["Which devices stand beside each other is read from cables of 10 m or less: common practice, no source."],
+    after: [
+      "What is marked as assumed nobody has entered: read it off the device, and write it into the plan.",
+      "Which devices stand beside each other is read from cables of 10 m or less: common practice, no source.",
+    ],
   };
 }
 
@@ -65,13 +69,26 @@ function headWords(device: DevicePlan): string {
 function settingWords(plan: Plan, device: DevicePlan): string[] {
   const { clockSources, revertive, waitToRestoreSeconds, holdOffSeconds, ptp } = device;
   if (isPlainSwitch(plan, device)) return ["No clock of its own."];
+  const unsure = (...names: readonly string[]) =>
+    (plan.assumptions ?? []).some(
+      ({ on, name, ids }) => on === "device" && names.includes(name) && ids.includes(device.id),
+    )
+      ? " (assumed)"
+      : "";
   return [
     `${kilohertz(device.sampleRateHz)}`,
     ...clockSources.map((entry, place) => `Clock source ${place + 1}: ${source(entry)}`),
     ...(clockSources.length > 1
-      ? [revertive ? `Goes back by itself, ${afterWords(waitToRestoreSeconds)}` : "Stays until told"]
+      ? [
+          revertive
+            ? `Goes back by itself, ${afterWords(waitToRestoreSeconds)}${unsure("revertive", "waitToRestoreSeconds")}`
+            : `Stays until told${unsure("revertive")}`,
+        ]
       : []),
-    ...(holdOffSeconds > 0 ? [`Waits ${duration(holdOffSeconds)} before it believes a loss`] : []),
+    // With one source, or its own clock before all others, there is nothing to wait for.
+    ...(clockSources.length > 1 && clockSources[0] !== INTERNAL && holdOffSeconds > 0
+      ? [`Waits ${duration(holdOffSeconds)} before it believes a loss${unsure("holdOffSeconds")}`]
+      : []),
     ...(ptp === undefined
       ? []
       : [ptp.followerOnly ? "Never leads a network" : `Priority 1: ${ptp.priority1}, priority 2: ${ptp.priority2}`]),

@@ -11,6 +11,7 @@ import type { RepairName } from "../../sim/trials/list.ts";
 import { type CaseToll, isHeard, nameOf, ranked, tollsOf } from "../../sim/trials/rank.ts";
 import { singleFaults, WANTED } from "../../sim/trials/setup.ts";
 import { Trier, trialCount } from "../../sim/trials/trial.ts";
+import { caseWords } from "../../sim/trials/words.ts";
 import { shippedPlan } from "../helpers/shipped.ts";
 
 function trialsOf(name: string) {
@@ -44,6 +45,22 @@ describe("fault cards", () => {
       expect(normal).toContain("(assumed)");
       expect(given.find((card) => card.faults[0] === faults[0])!.normal).not.toContain("assumed");
     }
+  });
+
+  it("are there for each cable and each path whose loss somebody hears, beyond the worst as well", () => {
+    const few = cardsFor(quay, 3);
+    const lost = quay.tolls.filter((toll) => isHeard(toll) && /^(?:cable-out|path-cut) /.test(nameOf(toll)));
+    expect(lost.length).toBeGreaterThan(4);
+    for (const toll of lost) expect(few.some(({ faults }) => faults.includes(nameOf(toll)))).toBe(true);
+  });
+
+  it("ask first for one of each kind that it may be", () => {
+    const mixed = cards.find(({ faults }) => new Set(faults.map((id) => id.split(" ")[0])).size > 2)!;
+    const kinds = mixed.faults.map((id) => id.split(" ")[0]);
+    const second = kinds.findIndex((kind) => kind !== kinds[0]);
+    expect(second).toBeGreaterThan(0);
+    const named = caseWords(quay.sweep.plan, tollFor(mixed.faults[second]!).faults);
+    expect(mixed.also[0]).toBe(named);
   });
 
   it("are the worst classes in their order, then the reboot of every other device", () => {

@@ -67,6 +67,17 @@ describe("the settings sheet", () => {
     expect(seen).toContain("Reads: clock source port 1 (FOH desk); 48 kHz.");
     expect(rowOf(sheet, "FOH desk")?.[3]).toContain("it follows nobody");
   });
+
+  it("marks what nobody has entered, and has no wait where there is nothing to wait for", () => {
+    const base = shippedPlan("main-out-good-spare.json");
+    const rehearser = new Rehearser(base, nsFromSeconds(600));
+    const rest = sightsAt(rehearser.play([], 1), rehearser.atNs);
+    const sheet = settingsSheet(base, rest);
+    expect(rowOf(sheet, "Stage box")![1]).toContain("Waits 0.3 s before it believes a loss (assumed)");
+    for (const name of ["FOH desk", "PA processor"]) expect(rowOf(sheet, name)![1]).not.toContain("believes");
+    const entered = { ...base, assumptions: (base.assumptions ?? []).filter(({ name }) => name !== "holdOffSeconds") };
+    expect(rowOf(settingsSheet(entered, rest), "Stage box")![1]).toMatch(/believes a loss(?:\n|$)/);
+  });
 });
 
 describe("the cable schedule", () => {
