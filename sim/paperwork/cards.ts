@@ -25,7 +25,7 @@ import { type Fault, REPAIRED_BY, type RepairName } from "../trials/list.ts";
 import { audiencesOf, type CaseToll, type FeedToll, isHeard, nameOf } from "../trials/rank.ts";
 import { caseWords, normalAfter, tollWords } from "../trials/words.ts";
 import { deedsOf, isSame, type Rehearsed, type Rehearser, type Sighting, sightings } from "./rehearsed.ts";
-import { firstCheck, neverWords, todoWords } from "./todo.ts";
+import { firstCheck, kindsFirst, neverWords, todoWords } from "./todo.ts";
 import { afterWords, lowered, sightWords } from "./words.ts";
 
 export interface Card {
@@ -83,13 +83,6 @@ export function cardsOf(wish: CardsWish): readonly Card[] {
 
 function hasLostCable(tolls: readonly CaseToll[]): boolean {
   return tolls.some(({ faults }) => faults[0]?.kind === "cable-out" || faults[0]?.kind === "path-cut");
-}
-
-/** A cable among ten devices that hang is what one would not think of: the first of each kind, then the others. */
-function kindsFirst(tolls: readonly CaseToll[]): readonly CaseToll[] {
-  const kinds = tolls.map(({ faults }) => faults[0]?.kind);
-  const isFirst = (place: number) => kinds.indexOf(kinds[place]) === place;
-  return [...tolls.filter((_, place) => isFirst(place)), ...tolls.filter((_, place) => !isFirst(place))];
 }
 
 function cardOf(wish: CardsWish, tolls: readonly CaseToll[], number: number): Card {

@@ -13,7 +13,7 @@ import { caseWords } from "../trials/words.ts";
 import type { Card } from "./cards.ts";
 import { justBefore, type Rehearsed, type Rehearser, sightings } from "./rehearsed.ts";
 import { row, type Sheet, type SheetColumn, type SheetSection } from "./sheet.ts";
-import { firstCheck } from "./todo.ts";
+import { firstCheck, kindsFirst } from "./todo.ts";
 
 const COLUMNS: readonly SheetColumn[] = [
   { head: "It may be", as: "text" },
@@ -28,7 +28,7 @@ export interface Symptom {
 }
 
 /** Of one symptom; whoever has looked at all of these looks at everything. */
-const CAUSES_MOST = 4;
+const CAUSES_MOST = 6;
 
 const LIT_BUT_CLICKS = "A lock lamp is lit, yet it clicks";
 const ONE_WAY = "One way is dead, the other carries";
@@ -101,21 +101,23 @@ export function symptomsSheet(plan: Plan, symptoms: readonly Symptom[], cards: r
     name: "symptoms",
     title: "By what you see or hear",
     lead: [
-      "Mute first. Causes stand in the order of what they do to those who listen, not of how likely they are: the plan does not say that.",
+      "Mute first. One cause of each kind stands before a second of it, and else the worst for those who listen first: how likely they are the plan does not say.",
     ],
     columns: COLUMNS,
     sections: symptoms.map(({ name, causes }): SheetSection => {
       const more = causes.length - CAUSES_MOST;
       return {
         title: more > 0 ? `${name} (and ${counted(more, "other cause", "other causes")})` : name,
-        rows: causes.slice(0, CAUSES_MOST).map((toll) => {
-          const number = cardOf.get(nameOf(toll));
-          return row(COLUMNS, [
-            caseWords(plan, toll.faults),
-            firstCheck(plan, toll.faults[0] as Fault),
-            number === undefined ? "" : String(number),
-          ]);
-        }),
+        rows: kindsFirst(causes)
+          .slice(0, CAUSES_MOST)
+          .map((toll) => {
+            const number = cardOf.get(nameOf(toll));
+            return row(COLUMNS, [
+              caseWords(plan, toll.faults),
+              firstCheck(plan, toll.faults[0] as Fault),
+              number === undefined ? "" : String(number),
+            ]);
+          }),
       };
     }),
     after: symptoms.length === 0 ? ["No single fault of this rig is heard or seen."] : [],

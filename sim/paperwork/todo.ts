@@ -3,8 +3,19 @@ import type { Plan } from "../../shared/plan.ts";
 import { deviceById } from "../by-id.ts";
 import { NEVER_TO_STOP_NOISE } from "../tell/cautions.ts";
 import { along, duration, inSentence, listed, theCableIn, theDevice } from "../tell/words.ts";
-import type { Fault } from "../trials/list.ts";
+import { type Fault, REPAIRED_BY } from "../trials/list.ts";
+import type { CaseToll } from "../trials/rank.ts";
 import { cableWithEnds, sourcesInOrder } from "./words.ts";
+
+/**
+ * A cable among ten devices that hang is what one would not think of: the first of each kind, as people mend them, then
+ * the others.
+ */
+export function kindsFirst(tolls: readonly CaseToll[]): readonly CaseToll[] {
+  const kinds = tolls.map(({ faults }) => REPAIRED_BY[(faults[0] as Fault).kind]);
+  const isFirst = (place: number) => kinds.indexOf(kinds[place] ?? null) === place;
+  return [...tolls.filter((_, place) => isFirst(place)), ...tolls.filter((_, place) => !isFirst(place))];
+}
 
 /** In order; muting comes before all of it. */
 export function todoWords(plan: Plan, fault: Fault): string[] {

@@ -7,7 +7,7 @@ import { Rehearser } from "../../sim/paperwork/rehearsed.ts";
 import { SHEETS } from "../../sim/paperwork/sheet.ts";
 import { symptomsOf, symptomsSheet } from "../../sim/paperwork/symptoms.ts";
 import { duration } from "../../sim/tell/words.ts";
-import type { RepairName } from "../../sim/trials/list.ts";
+import { REPAIRED_BY, type RepairName } from "../../sim/trials/list.ts";
 import { type CaseToll, isHeard, nameOf, ranked, tollsOf } from "../../sim/trials/rank.ts";
 import { singleFaults, WANTED } from "../../sim/trials/setup.ts";
 import { Trier, trialCount } from "../../sim/trials/trial.ts";
@@ -146,6 +146,16 @@ describe("the index by symptom", () => {
     const unheard = symptoms.filter(({ name }) => name.startsWith("Nothing is heard")).flatMap(({ causes }) => causes);
     expect(unheard.length).toBeGreaterThan(0);
     expect(unheard.some(isHeard)).toBe(false);
+  });
+
+  it("names one of each kind before a second of it", () => {
+    const sheet = symptomsSheet(plan, symptoms, cards);
+    const section = sheet.sections.find(({ title }) => title?.startsWith("PA: silent"))!;
+    const shown = section.rows.map(([words]) => quay.tolls.find((toll) => caseWords(plan, toll.faults) === words)!);
+    expect(shown.map(({ faults }) => faults[0]!.kind)).toContain("cable-out");
+    const mended = shown.map(({ faults }) => REPAIRED_BY[faults[0]!.kind]);
+    const again = mended.findIndex((by, place) => mended.indexOf(by) < place);
+    expect(new Set(mended).size).toBe(again < 0 ? mended.length : again);
   });
 
   it("leads to the card", () => {
