@@ -13,7 +13,7 @@ import { recordOf } from "../trials/trial.ts";
 import { type Sight, sightsAt } from "./rehearsed.ts";
 import { row, type Sheet, type SheetColumn, type SheetSection } from "./sheet.ts";
 import { walkedDevices } from "./walk.ts";
-import { sightWords } from "./words.ts";
+import { assumedMark, sightWords } from "./words.ts";
 
 const COLUMNS: readonly SheetColumn[] = [
   { head: "Device", as: "name" },
@@ -93,9 +93,9 @@ export function powerUpSheet(plan: Plan): Sheet {
         const { sight, afterSeconds } = settled.get(device.id) as Settled;
         const own = device.power.every((supply) => supply === device.id);
         return row(COLUMNS, [
-          deviceHead(device),
+          device.atStart === "off" ? `${deviceHead(device)}\noff as the show begins` : deviceHead(device),
           own ? "" : listed(device.power),
-          duration(device.bootSeconds),
+          `${duration(device.bootSeconds)}${assumedMark(plan, device.id, "bootSeconds")}`,
           sightWords(sight),
           duration(afterSeconds),
         ]);

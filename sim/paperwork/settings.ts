@@ -9,7 +9,7 @@ import { deviceHead, duration, inSentence, kilohertz, listed, path, source, theD
 import type { Sight } from "./rehearsed.ts";
 import { row, type Sheet, type SheetColumn, type SheetSection } from "./sheet.ts";
 import { type Stop, walkOf } from "./walk.ts";
-import { afterWords, endWords, KIND_WORDS, sourcesInOrder } from "./words.ts";
+import { afterWords, assumedMark, endWords, KIND_WORDS, sourcesInOrder } from "./words.ts";
 
 const COLUMNS: readonly SheetColumn[] = [
   { head: "Device", as: "name" },
@@ -69,12 +69,7 @@ function headWords(device: DevicePlan): string {
 function settingWords(plan: Plan, device: DevicePlan): string[] {
   const { clockSources, revertive, waitToRestoreSeconds, holdOffSeconds, ptp } = device;
   if (isPlainSwitch(plan, device)) return ["No clock of its own."];
-  const unsure = (...names: readonly string[]) =>
-    (plan.assumptions ?? []).some(
-      ({ on, name, ids }) => on === "device" && names.includes(name) && ids.includes(device.id),
-    )
-      ? " (assumed)"
-      : "";
+  const unsure = (...names: readonly string[]) => assumedMark(plan, device.id, ...names);
   return [
     `${kilohertz(device.sampleRateHz)}`,
     ...clockSources.map((entry, place) => `Clock source ${place + 1}: ${source(entry)}`),

@@ -68,3 +68,11 @@ export function sourcesInOrder(clockSources: readonly string[]): string {
 export function lowered(text: string): string {
   return `${text[0]?.toLowerCase() ?? ""}${text.slice(1)}`;
 }
+
+/** " (assumed)" where nobody has entered one of these numbers of the device: on paper it must not pass for a setting. */
+export function assumedMark(plan: Plan, device: string, ...names: readonly string[]): string {
+  const isAssumed = (plan.assumptions ?? []).some(
+    ({ on, name, ids }) => on === "device" && names.includes(name) && ids.includes(device),
+  );
+  return isAssumed ? " (assumed)" : "";
+}

@@ -56,12 +56,10 @@ export function asPlanned(plan: Plan): { readonly plan: Plan; readonly leftOut: 
   const events = kept.map(({ event }) =>
     event.undoes === null ? event : { ...event, undoes: now.get(event.undoes) ?? null },
   );
-  return {
-    plan: { ...plan, events },
-    leftOut:
-      plan.events.filter(({ undoes }) => undoes === null).length -
-      kept.filter(({ event }) => event.undoes === null).length,
-  };
+  // A cable that comes and goes is one event of the file, however often it does.
+  const gone = plan.events.filter((event) => event.undoes === null && !isPlanned(event));
+  const leftOut = new Set(gone.map(({ written }, place) => written ?? `added ${place}`)).size;
+  return { plan: { ...plan, events }, leftOut };
 }
 
 /** Of a run of the show as planned: each in which who follows whom, and what is plugged in, is another. By instant. */

@@ -80,6 +80,22 @@ describe("the settings sheet", () => {
   });
 });
 
+describe("the power-up order", () => {
+  it("marks boot times that nobody has entered, and what is off as the show begins", () => {
+    const guest = { ...quay.devices.find(({ id }) => id === "truck")!, atStart: "off" as const };
+    const plan = { ...quay, devices: quay.devices.map((device) => (device.id === guest.id ? guest : device)) };
+    const assumed = new Set(
+      (quay.assumptions ?? []).flatMap(({ on, name, ids }) => (on === "device" && name === "bootSeconds" ? ids : [])),
+    );
+    expect(assumed.size).toBeGreaterThan(0);
+    expect(assumed.size).toBeLessThan(quay.devices.length);
+    const sheet = powerUpSheet(plan);
+    for (const { id, name } of quay.devices)
+      expect(rowOf(sheet, name)![2]!.endsWith(" (assumed)"), id).toBe(assumed.has(id));
+    expect(rowOf(sheet, guest.name)![0]).toBe(`${guest.name}\noff as the show begins`);
+  });
+});
+
 describe("the cable schedule", () => {
   it("has two cables for a link with a return, and one for a line with taps", () => {
     const sheet = cablesSheet(quay);

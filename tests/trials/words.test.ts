@@ -3,6 +3,7 @@ import { describe, expect, test } from "vitest";
 import { notATest } from "../../cli/print/report.ts";
 import { limitWords } from "../../sim/trials/limit-words.ts";
 import { type Fault, faultsIn, REPAIR_SECONDS, type RepairName } from "../../sim/trials/list.ts";
+import { asPlanned } from "../../sim/trials/moments.ts";
 import { ranked, tollsOf } from "../../sim/trials/rank.ts";
 import { singleFaults, WANTED } from "../../sim/trials/setup.ts";
 import { Trier, trialCount } from "../../sim/trials/trial.ts";
@@ -43,6 +44,13 @@ test("seconds of the table are no longer than a microsecond asks for", () => {
   const cells = rows.flatMap((row) => columns.map((place) => row[place]!));
   expect(cells.some((cell) => Number(cell) > 60)).toBe(true);
   for (const cell of cells) expect(cell).toMatch(/^(?:\d+(?:\.\d{1,6})?)?$/);
+});
+
+test("a cable that comes and goes is one event of the file", () => {
+  const filed = shippedPlan("bad-contact.json");
+  const turns = filed.events.filter((event) => event.do === "lose-contact");
+  expect(turns.length).toBeGreaterThan(2);
+  expect(asPlanned(filed).leftOut).toBe(new Set(filed.events.map(({ written }) => written)).size);
 });
 
 test("clicks of two layouts are grouped as in the table above them", () => {
