@@ -239,6 +239,7 @@ async function writtenBeside(target: string, text: string | Uint8Array): Promise
 
 const REASONS: Readonly<Record<string, string>> = {
   ENOENT: "there is no such file or folder",
+  EEXIST: "something of that name is there already",
   EACCES: "this user may not",
   EPERM: "this user may not",
   EISDIR: "it is a folder",

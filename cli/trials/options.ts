@@ -6,7 +6,7 @@ import type { Plan } from "../../shared/plan.ts";
 import type { Ns } from "../../shared/time.ts";
 import { formatShowTime } from "../../shared/units.ts";
 import { FAULT_KINDS, REPAIR_SECONDS, type RepairName } from "../../sim/trials/list.ts";
-import { type Audience, CONCERNS, type Concern } from "../../sim/trials/rank.ts";
+import { type Audience, audiencesOf, CONCERNS, type Concern } from "../../sim/trials/rank.ts";
 import { WANTED, type Wanted } from "../../sim/trials/setup.ts";
 
 /** As typed; null: not at all. A verb that has no such option leaves it out. */
@@ -129,7 +129,9 @@ export function readAudience(
   }
   const refuse: Refuse = (file, expected, received, remedy) =>
     issues.push({ file, line: 0, column: 0, path: [], expected, received: quote(received), remedy });
-  const [audience = first] = chosen("--heard-by", text, present, refuse);
+  // A feed is heard by "in-ears" in the file: that is on the ears.
+  const [said = text] = audiencesOf([text.trim().toLowerCase()]);
+  const [audience = first] = chosen("--heard-by", said, present, refuse);
   return { audience, issues };
 }
 
@@ -185,6 +187,17 @@ function readShard(text: string | null, refuse: Refuse): WantedRead["shard"] {
 /** Of a plan that was read, or not. */
 export function clockOf(plan: Plan | null): ShowClock {
   return { startsAt: plan?.startsAt ?? null, lengthNs: plan?.lengthNs ?? null };
+}
+
+/** Where nobody is said to hear anything no fault is heard, and the emptiest plan would look best. */
+export function feedIssues(file: string, plan: Plan | null): Issue[] {
+  if (plan === null || plan.feeds.length > 0) return [];
+  return [
+    {
+      ...{ file, line: 0, column: 0, path: [], expected: "feeds, which say who hears what", received: "none" },
+      remedy: "write them under feeds, or into a table of feeds: without them no fault is heard by anybody",
+    },
+  ];
 }
 
 export function timeIssues(atNs: Ns | null, plan: Plan | null): Issue[] {

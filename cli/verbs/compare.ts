@@ -12,7 +12,7 @@ import { readScenarioFile } from "../scenario.ts";
 import { BAD_INPUT, MET } from "../status.ts";
 import type { Io } from "../terminal.ts";
 import { playAll } from "../trials/all.ts";
-import { clockOf, readWanted, type TypedWanted, timeIssues } from "../trials/options.ts";
+import { clockOf, feedIssues, readWanted, type TypedWanted, timeIssues } from "../trials/options.ts";
 import { progressOf } from "../trials/progress.ts";
 
 export interface CompareRequest extends TypedWanted {
@@ -47,7 +47,11 @@ export async function compareFiles(request: CompareRequest, io: Io): Promise<num
           ]
         : [],
     ),
-    ...reads.flatMap(({ plan, issues: found }) => [...timeIssues(wanted.atNs, plan), ...found]),
+    ...reads.flatMap(({ file, plan, issues: found }) => [
+      ...timeIssues(wanted.atNs, plan),
+      ...feedIssues(file, plan),
+      ...found,
+    ]),
   ];
   const plans = reads.flatMap(({ plan }) => (plan === null ? [] : [plan]));
   const [firstPlan] = plans;

@@ -17,7 +17,7 @@ import { readScenarioFile } from "../scenario.ts";
 import { BAD_INPUT, INTERRUPTED, MET } from "../status.ts";
 import type { Io } from "../terminal.ts";
 import { inOrder, Keeper, type KeptHead, readKept, writeKept } from "../trials/kept.ts";
-import { clockOf, readWanted, type TypedWanted, timeIssues } from "../trials/options.ts";
+import { clockOf, feedIssues, readWanted, type TypedWanted, timeIssues } from "../trials/options.ts";
 import { playTrials, threadsFor } from "../trials/pool.ts";
 import { progressOf } from "../trials/progress.ts";
 
@@ -46,7 +46,13 @@ export async function faultsOfFile(request: FaultsRequest, io: Io): Promise<numb
   };
   const read = await readScenarioFile(file, io, { events: [], options: [], seed });
   const { wanted, concerns, threads, shard, issues: typed, notes } = readWanted(request, clockOf(read.plan));
-  const issues = [...typed, ...optionIssues(request), ...timeIssues(wanted.atNs, read.plan), ...read.issues];
+  const issues = [
+    ...typed,
+    ...optionIssues(request),
+    ...timeIssues(wanted.atNs, read.plan),
+    ...feedIssues(file, read.plan),
+    ...read.issues,
+  ];
   if (issues.length > 0 || read.plan === null) {
     io.err(issuesText(issues, "nothing was tried"));
     return BAD_INPUT;

@@ -11,7 +11,7 @@ import { grouped, sheetOf } from "../print/report.ts";
 import { readScenarioFile } from "../scenario.ts";
 import { BAD_INPUT, MET } from "../status.ts";
 import type { Io } from "../terminal.ts";
-import { clockOf, readWanted, timeIssues } from "../trials/options.ts";
+import { clockOf, feedIssues, readWanted, timeIssues } from "../trials/options.ts";
 import { progressOf } from "../trials/progress.ts";
 
 export interface LimitsRequest {
@@ -24,7 +24,7 @@ export interface LimitsRequest {
 export async function limitsOfFile({ file, at, seed, json }: LimitsRequest, io: Io): Promise<number> {
   const { plan, sha256, issues: found } = await readScenarioFile(file, io, { events: [], options: [], seed });
   const { wanted, issues: typed, notes } = readWanted({ at }, clockOf(plan));
-  const issues = [...typed, ...timeIssues(wanted.atNs, plan), ...found];
+  const issues = [...typed, ...timeIssues(wanted.atNs, plan), ...feedIssues(file, plan), ...found];
   if (plan === null || issues.length > 0) {
     io.err(issuesText(issues, "nothing was tried"));
     return BAD_INPUT;

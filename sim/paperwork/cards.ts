@@ -62,6 +62,8 @@ const PASSING_SECONDS = 2;
 /** A dropout of this number of clicks is over before a hand is at a mute, *assumed*. */
 const CLICKS_TO_MUTE = 10;
 
+const NO_FEEDS = "The plan has no feeds: it does not say who hears what.";
+
 export interface CardsWish {
   readonly plan: Plan;
   /** Worst first. */
@@ -107,7 +109,9 @@ function cardOf(wish: CardsWish, tolls: readonly CaseToll[], number: number): Ca
       over === null
         ? "No end of it was seen: it goes on until somebody acts."
         : over === 0
-          ? "Nothing is heard of it."
+          ? plan.feeds.length === 0
+            ? NO_FEEDS
+            : "Nothing is heard of it."
           : `${capital(duration(over))} from the fault, ${repairWords(fault, wish.repairsGiven)}.`,
     back: backWords(plan, head),
   };
@@ -210,6 +214,7 @@ function hearsLines(plan: Plan, toll: CaseToll): string[] {
     if (words === null) quiet.push(who);
     return words === null ? [] : [`${who.head}: ${words}.`];
   });
+  if (plan.feeds.length === 0) return [NO_FEEDS];
   if (lines.length === 0) return ["Nothing: nobody hears it."];
   if (quiet.length === 0) return lines;
   return [...lines, `${capital(listed(quiet.map(({ mid }) => mid)))}: nothing of it.`];

@@ -121,7 +121,10 @@ function tollOf(feed: string, harms: readonly FeedHarm[]): FeedToll {
 /** Worst first; where nobody could tell two apart, by name, so that no order of anything shows. */
 export function ranked(plan: Plan, tolls: readonly CaseToll[], concerns: readonly Concern[] = CONCERNS): CaseToll[] {
   const heardBy = new Map(plan.feeds.map(({ id, heardBy }) => [id, audiencesOf(heardBy)]));
-  const weighed = tolls.map((toll) => ({ toll, weights: concerns.map((concern) => weight(toll, concern, heardBy)) }));
+  const weighed = tolls.map((toll) => ({
+    toll,
+    weights: [...concerns.map((concern) => weight(toll, concern, heardBy)), ...unheardWeights(toll, heardBy)],
+  }));
   return weighed
     .sort((one, other) => {
       for (const [place, mine] of one.weights.entries()) {
@@ -132,6 +135,18 @@ export function ranked(plan: Plan, tolls: readonly CaseToll[], concerns: readonl
       return mine < theirs ? -1 : mine > theirs ? 1 : 0;
     })
     .map(({ toll }) => toll);
+}
+
+/** Feeds of which the file does not say who hears them come behind all others: silence, then clicks. */
+function unheardWeights(
+  { feeds }: CaseToll,
+  heardBy: ReadonlyMap<string, ReadonlySet<Audience>>,
+): readonly [number, number] {
+  const unheard = feeds.filter(({ feed }) => heardBy.get(feed)?.size === 0);
+  return [
+    unheard.reduce((most, { silentSeconds }) => Math.max(most, Math.round(silentSeconds * 10) / 10), 0),
+    unheard.reduce((most, { clicks, dropouts }) => Math.max(most, clicks + dropouts), 0),
+  ];
 }
 
 export function audiencesOf(heardBy: readonly string[]): ReadonlySet<Audience> {

@@ -58,11 +58,13 @@ export function summarySentences({ sweep, tolls }: FaultsTried): string[] {
   const figures = figuresOf(plan, tolls, AUDIENCES_ASKED);
   const needs = needsOf(plan);
   return [
-    worst === undefined
-      ? "This rig has nothing that could fail."
-      : !isHeard(worst)
-        ? "No single fault among these is heard by anybody."
-        : `Worst for those who hear it: ${caseMid(plan, worst.faults)}. ${tollSentence(plan, worst)}`,
+    plan.feeds.length === 0
+      ? "The plan has no feeds: it does not say who hears what, so no fault is heard by anybody."
+      : worst === undefined
+        ? "This rig has nothing that could fail."
+        : !isHeard(worst)
+          ? "No single fault among these is heard by anybody."
+          : `Worst for those who hear it: ${caseMid(plan, worst.faults)}. ${tollSentence(plan, worst)}`,
     ...figures.audiences.map((each) => audienceSentence(plan, figures, each)),
     `For this the rig has ${counted(needs.devices, "device", "devices")}, ${counted(needs.cables, "cable", "cables")} of ${grouped(Math.round(needs.metres))} m in all, and ${counted(needs.ports, "socket", "sockets")} in use.`,
   ];

@@ -47,6 +47,17 @@ describe("fault cards", () => {
     }
   });
 
+  it("do not say that nobody hears it where the plan does not say who hears what", () => {
+    const { sweep } = singleFaults(
+      { ...quay.sweep.plan, feeds: [] },
+      { ...WANTED, draws: 1, kinds: new Set(["reboot"]) },
+    );
+    const tolls = tollsOf(sweep, new Trier(sweep).playAll({ from: 0, to: trialCount(sweep) }));
+    const [card] = cardsFor({ sweep, tolls, rehearser: new Rehearser(sweep.plan, sweep.standings[0]?.atNs as Ns) });
+    expect(card!.hears).toEqual(["The plan has no feeds: it does not say who hears what."]);
+    expect(card!.normal).toBe(card!.hears[0]);
+  });
+
   it("are there for each cable and each path whose loss somebody hears, beyond the worst as well", () => {
     const few = cardsFor(quay, 3);
     const lost = quay.tolls.filter((toll) => isHeard(toll) && /^(?:cable-out|path-cut) /.test(nameOf(toll)));

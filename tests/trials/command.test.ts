@@ -128,6 +128,22 @@ describe("what is typed wrong", () => {
       expect(err).toContain(said);
   });
 
+  test("a plan that does not say who hears what is refused, lest it look best", () => {
+    const scenario = JSON.parse(pulltest(["new", "two-desks"]).out.replace(/^\s*\/\/.*$/gm, ""));
+    delete scenario.rig.feeds;
+    delete scenario.expect;
+    writeFileSync(join(cwd, "deaf.json"), JSON.stringify(scenario));
+    for (const args of [
+      ["faults", "deaf.json"],
+      ["limits", "deaf.json"],
+      ["compare", RIG, "deaf.json"],
+    ]) {
+      const { status, out, err } = pulltest(args, { cwd });
+      expect({ status, out }).toEqual({ status: 2, out: "" });
+      expect(err).toContain("deaf.json: expected feeds, which say who hears what, received none");
+    }
+  });
+
   test("one name for two files", () => {
     const { status, err } = ask("--csv", "same", "--keep", "same");
     expect(status).toBe(2);

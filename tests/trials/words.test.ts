@@ -1,6 +1,7 @@
 /** Faults, limits and tables of trials in words: what a sentence goes on with, and in which order listeners stand. */
 import { describe, expect, test } from "vitest";
 import { notATest } from "../../cli/print/report.ts";
+import { readAudience } from "../../cli/trials/options.ts";
 import { limitWords } from "../../sim/trials/limit-words.ts";
 import { type Fault, faultsIn, REPAIR_SECONDS, type RepairName } from "../../sim/trials/list.ts";
 import { asPlanned } from "../../sim/trials/moments.ts";
@@ -8,7 +9,7 @@ import { ranked, tollsOf } from "../../sim/trials/rank.ts";
 import { singleFaults, WANTED } from "../../sim/trials/setup.ts";
 import { Trier, trialCount } from "../../sim/trials/trial.ts";
 import { caseMid, caseWords } from "../../sim/trials/words.ts";
-import { faultRows } from "../../sim/trials/words-faults.ts";
+import { faultRows, summarySentences } from "../../sim/trials/words-faults.ts";
 import { differenceWords } from "../../sim/trials/words-layouts.ts";
 import { shippedPlan } from "../helpers/shipped.ts";
 
@@ -51,6 +52,26 @@ test("a cable that comes and goes is one event of the file", () => {
   const turns = filed.events.filter((event) => event.do === "lose-contact");
   expect(turns.length).toBeGreaterThan(2);
   expect(asPlanned(filed).leftOut).toBe(new Set(filed.events.map(({ written }) => written)).size);
+});
+
+test("feeds that nobody is said to hear are ranked by silence as well, and no plan is praised for having none", () => {
+  const nobody = { ...plan, feeds: plan.feeds.map((feed) => ({ ...feed, heardBy: [] })) };
+  const { sweep } = singleFaults(nobody, { ...WANTED, draws: 1, kinds: new Set(["bad-contact", "power-out"]) });
+  const results = new Trier(sweep).playAll({ from: 0, to: trialCount(sweep) });
+  const silences = ranked(sweep.plan, tollsOf(sweep, results)).map(({ feeds }) =>
+    Math.max(...feeds.map(({ silentSeconds }) => Math.round(silentSeconds * 10) / 10)),
+  );
+  expect(silences[0]).toBeGreaterThan(60);
+  expect(silences).toEqual(silences.toSorted((one, other) => other - one));
+  const none = { ...sweep, plan: { ...nobody, feeds: [] } };
+  const said = summarySentences({ sweep: none, leftOut: 0, results: [], tolls: [], missing: 0 });
+  expect(said[0]).toMatch(/^The plan has no feeds/);
+});
+
+test("who hears may be called as a feed of the file calls them", () => {
+  expect(readAudience("in-ears", ["pa", "ears"])).toEqual({ audience: "ears", issues: [] });
+  expect(readAudience("ears", ["pa", "ears"]).audience).toBe("ears");
+  expect(readAudience("in-ears", ["pa"]).issues).toHaveLength(1);
 });
 
 test("clicks of two layouts are grouped as in the table above them", () => {
