@@ -102,7 +102,7 @@ export async function assumptionsOfFile(request: AssumptionsRequest, io: Io): Pr
         ? []
         : [
             paragraph(
-              `${capital(counted(assumptions.length - matter.length, "other assumed number", "other assumed numbers"))} ${assumptions.length - matter.length === 1 ? "makes" : "make"} no difference to the ${WHO[audience]}.`,
+              `${capital(counted(assumptions.length - matter.length, "other assumed number", "other assumed numbers"))} ${assumptions.length - matter.length === 1 ? "makes" : "make"} no difference to the ${WHO[audience]}; each counts once for every device or cable that has it.`,
             ),
           ],
       joint === null

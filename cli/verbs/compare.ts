@@ -37,6 +37,21 @@ export async function compareFiles(request: CompareRequest, io: Io): Promise<num
   const { wanted, threads, issues: typed, notes } = readWanted(request, clockOf(reads[0]?.plan ?? null));
   const issues = [
     ...typed,
+    ...(files.length === 1
+      ? [
+          {
+            ...{
+              file: files[0] as string,
+              line: 0,
+              column: 0,
+              path: [],
+              expected: "two layouts or more",
+              received: "one",
+            },
+            remedy: "name another one; faults tells what this one has",
+          },
+        ]
+      : []),
     ...files.flatMap((file, place) =>
       files.indexOf(file) < place
         ? [

@@ -4,7 +4,7 @@ import type { Plan } from "../../shared/plan.ts";
 import { linkOf } from "../by-id.ts";
 import { clockGraph, runsOnOwnClock, sourcesHeard } from "../clock-graph.ts";
 import { cable, listed, path } from "../tell/words.ts";
-import { cableHead, head, sharedPaths } from "./finding.ts";
+import { cableHead, head, mid, sharedPaths } from "./finding.ts";
 
 export function sourcesSharePath(plan: Plan): readonly Finding[] {
   const graph = clockGraph(plan);
@@ -25,7 +25,7 @@ export function sourcesSharePath(plan: Plan): readonly Finding[] {
           path: ["links", second, "laidAlong"],
           what: `${head(plan, device.id)} has two clock sources, and both come along ${listed(along)}: ${cable(first)} and ${cable(second)}.`,
           why: "What takes one cable there takes the other: the second source is gone when it is needed.",
-          see: `Nothing, until ${along[0]} is hit; then ${device.name} loses both sources at once.`,
+          see: `Nothing, until ${along[0]} is hit; then ${mid(plan, device.id)} loses both sources at once.`,
           remedy: `${cableHead(second)}: lay it along another path.`,
         },
       ];

@@ -159,6 +159,9 @@ describe("the commands", () => {
     const { layouts } = JSON.parse(pulltest(["compare", ...files, "--draws", "1", "--skip-assumed", "--json"]).out);
     expect(layouts).toHaveLength(2);
     expect(pulltest(["compare", files[0]!, files[0]!]).err).toContain("expected each layout once");
+    const alone = pulltest(["compare", files[0]!]);
+    expect({ status: alone.status, out: alone.out }).toEqual({ status: 2, out: "" });
+    expect(alone.err).toContain("expected two layouts or more, received one");
   });
 
   test("assumptions and limits, and what they refuse", () => {
