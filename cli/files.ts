@@ -199,7 +199,7 @@ export async function writeTogether(
     for (const { name, text } of files) {
       at = name;
       const target = resolve(folder, name);
-      await mkdir(dirname(target), { recursive: true });
+      await makeFolders(dirname(target));
       ready.push({ beside: await writtenBeside(target, text), target });
     }
     for (const { beside, target } of ready) await rename(beside, target);
@@ -207,6 +207,31 @@ export async function writeTogether(
   } catch (error) {
     for (const { beside } of ready) await rm(beside, { force: true });
     return `cannot write ${at}: ${reasonOf(error)}`;
+  }
+}
+
+/** With those above it. Null when it is there, else why not, as a sentence. */
+export async function makeFolder(folder: string, name: string): Promise<string | null> {
+  try {
+    await makeFolders(resolve(folder, name));
+    return null;
+  } catch (error) {
+    return `cannot make the folder ${name}: ${reasonOf(error)}`;
+  }
+}
+
+/** Node's own `recursive` never ends where a folder is there and nothing can be made in it, as in /proc. */
+async function makeFolders(path: string): Promise<void> {
+  const make = (): Promise<void> =>
+    mkdir(path).catch(async (error: NodeJS.ErrnoException) => {
+      if (error.code !== "EEXIST" || !(await stat(path)).isDirectory()) throw error;
+    });
+  try {
+    await make();
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code !== "ENOENT" || dirname(path) === path) throw error;
+    await makeFolders(dirname(path));
+    await make();
   }
 }
 

@@ -1,10 +1,9 @@
 /** `pulltest csv`: a scenario as tables for a spreadsheet, which `new --from-csv` reads back. */
-import { mkdir } from "node:fs/promises";
-import { basename, join, resolve } from "node:path";
+import { basename, join } from "node:path";
 import { wholeScenario } from "../../sim/tables/whole.ts";
 import { tablesFromScenario } from "../../sim/tables/write.ts";
 import { counted } from "../../sim/tell/words.ts";
-import { outputObstacle, reasonOf, writeNewFile } from "../files.ts";
+import { makeFolder, outputObstacle, writeNewFile } from "../files.ts";
 import { issuesText } from "../print/issues.ts";
 import { oneLine } from "../print/plain.ts";
 import { readScenarioFile } from "../scenario.ts";
@@ -34,11 +33,8 @@ export async function writeCsv({ file, out, force }: CsvRequest, io: Io): Promis
     io.err(`pulltest csv: ${oneLine(problem)}\n`);
     return BAD_INPUT;
   };
-  try {
-    await mkdir(resolve(io.workingFolder, out), { recursive: true });
-  } catch (error) {
-    return refuse(`cannot make the folder ${out}: ${reasonOf(error)}`);
-  }
+  const unmade = await makeFolder(io.workingFolder, out);
+  if (unmade !== null) return refuse(unmade);
   // All are looked at before the first is written: half of a rig in new tables and half in old ones is neither.
   const outputs = tables.map(({ name }) => ({ name, kind: "table" as const }));
   const obstacle = await outputObstacle(io.workingFolder, outputs, { inputs: read.inputs, force });

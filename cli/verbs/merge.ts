@@ -1,12 +1,11 @@
 /** `pulltest merge`: two companies' plans as one rig; what they do not agree about, and ways to join them, rehearsed. */
-import { mkdir } from "node:fs/promises";
-import { join, resolve } from "node:path";
+import { join } from "node:path";
 import type { Issue } from "../../shared/issues.ts";
 import type { PlanRead } from "../../sim/merge/company.ts";
 import { MergeRefused } from "../../sim/merge/joined.ts";
 import { joinThem, type Merge, readMerge } from "../../sim/merge.ts";
 import { counted } from "../../sim/tell/words.ts";
-import { outputObstacle, reasonOf, writeNewFile } from "../files.ts";
+import { makeFolder, outputObstacle, writeNewFile } from "../files.ts";
 import { parseJoins } from "../joins.ts";
 import { issuesText } from "../print/issues.ts";
 import { mergeJson, mergeText } from "../print/merge.ts";
@@ -69,11 +68,8 @@ export async function mergeFiles(request: MergeVerbRequest, io: Io): Promise<num
     const made = outcome.ways.flatMap(({ id, whyNot, text }) =>
       whyNot === null ? [{ name: join(out, `${id}.json`), text }] : [],
     );
-    try {
-      await mkdir(resolve(io.workingFolder, out), { recursive: true });
-    } catch (error) {
-      return refuse(`cannot make the folder ${out}: ${reasonOf(error)}`);
-    }
+    const unmade = await makeFolder(io.workingFolder, out);
+    if (unmade !== null) return refuse(unmade);
     // All are looked at before the first is written: files of two merges beside each other are neither.
     const outputs = made.map(({ name }) => ({ name, kind: "scenario" as const }));
     const obstacle = await outputObstacle(io.workingFolder, outputs, { inputs, force });

@@ -1,6 +1,5 @@
 /** `pulltest paperwork`: what a crew prints of a plan, with every time in it rehearsed. */
-import { mkdir } from "node:fs/promises";
-import { join, resolve } from "node:path";
+import { join } from "node:path";
 import type { Issue } from "../../shared/issues.ts";
 import type { SheetName } from "../../sim/paperwork/sheet.ts";
 import { rehearse } from "../../sim/rehearse.ts";
@@ -10,7 +9,7 @@ import { verdictSentences } from "../../sim/tell/verdict.ts";
 import { counted } from "../../sim/tell/words.ts";
 import { ranked, tollsOf } from "../../sim/trials/rank.ts";
 import { singleFaults } from "../../sim/trials/setup.ts";
-import { type Output, outputObstacle, reasonOf, writeNewFile } from "../files.ts";
+import { makeFolder, type Output, outputObstacle, writeNewFile } from "../files.ts";
 import { chromiumPath, picturesOf } from "../paperwork/chromium.ts";
 import { readPaperwork, type TypedPaperwork } from "../paperwork/options.ts";
 import { type PaperFile, paperworkOf } from "../paperwork/sheets.ts";
@@ -79,11 +78,8 @@ export async function paperworkFor(request: PaperworkRequest, io: Io): Promise<n
   }
 
   const all = [...files, ...pictures];
-  try {
-    await mkdir(resolve(io.workingFolder, out), { recursive: true });
-  } catch (error) {
-    return refused(`cannot make the folder ${out}: ${reasonOf(error)}`);
-  }
+  const unmade = await makeFolder(io.workingFolder, out);
+  if (unmade !== null) return refused(unmade);
   // All are looked at before the first is written: sheets of two plans in one folder are worse than none.
   const outputs = all.map(
     ({ name }): Output => ({
