@@ -1,7 +1,7 @@
 /** The verbs of a library and their options. */
 import type { Command } from "commander";
-import { examples } from "./examples.ts";
-import type { Io } from "./terminal.ts";
+import { examples } from "../examples.ts";
+import type { Io } from "../terminal.ts";
 
 interface Written {
   readonly out?: string;
@@ -9,7 +9,7 @@ interface Written {
   readonly json?: true;
 }
 
-export function addLibraryVerbs(program: Command, io: () => Io, ends: (status: number) => void): void {
+export function addLibrary(program: Command, io: () => Io, ends: (status: number) => void): void {
   const library = program
     .command("library")
     .summary("a shop's device types: where each number is from, merged, grown by what was measured")
@@ -29,7 +29,7 @@ export function addLibraryVerbs(program: Command, io: () => Io, ends: (status: n
       ]),
     )
     .action(async (file: string, options: { json?: true }) => {
-      const { showLibrary } = await import("./verbs/library.ts");
+      const { showLibrary } = await import("../verbs/library.ts");
       ends(await showLibrary({ file, json: options.json === true }, io()));
     });
 
@@ -51,7 +51,7 @@ export function addLibraryVerbs(program: Command, io: () => Io, ends: (status: n
     .addHelpText("before", examples(["library measured quay.library.json --from load-in.csv --out grown.library.json"]))
     .action(
       async (file: string, options: Written & { from: string[]; rig?: string; play?: true }, command: Command) => {
-        const { growLibrary } = await import("./verbs/library-measured.ts");
+        const { growLibrary } = await import("../verbs/library-measured.ts");
         const { from, rig, play } = options;
         const asked = { file, from, rig: rig ?? null, plays: play === true };
         ends(await growLibrary({ ...asked, ...written(options, command) }, io()));
@@ -72,7 +72,7 @@ export function addLibraryVerbs(program: Command, io: () => Io, ends: (status: n
     .option("--json", "print the questions as JSON, beside --out")
     .addHelpText("before", examples(["library merge quay.library.json pier.library.json --out both.library.json"]))
     .action(async (one: string, other: string, options: Written, command: Command) => {
-      const { mergeLibraryFiles } = await import("./verbs/library-merge.ts");
+      const { mergeLibraryFiles } = await import("../verbs/library-merge.ts");
       ends(await mergeLibraryFiles({ one, other, ...written(options, command) }, io()));
     });
 
@@ -85,7 +85,7 @@ export function addLibraryVerbs(program: Command, io: () => Io, ends: (status: n
     .option("--json", "print the changes as JSON")
     .addHelpText("before", examples(["library changes monday.library.json quay.library.json"]))
     .action(async (before: string, after: string, options: Written, command: Command) => {
-      const { changesOfLibraries } = await import("./verbs/library-changes.ts");
+      const { changesOfLibraries } = await import("../verbs/library-changes.ts");
       ends(await changesOfLibraries({ before, after, json: written(options, command).json }, io()));
     });
 }
