@@ -426,6 +426,21 @@ describe("while people change things", () => {
     await isSettled(page);
     await expect.poll(() => page.locator("#events .event-words").count()).toBe(1);
     expect(await page.evaluate(() => document.activeElement?.className)).toBe("board");
+
+    // Chosen elsewhere, its lane is marked, and whoever chose it stays where the buttons for it are.
+    const box = page.locator("#map [data-device=b]");
+    const list = page.getByLabel("See: device");
+    for (const [chooser, lane, choose] of [
+      [box, "device b", () => page.keyboard.press("Enter")],
+      [list, "device a", () => list.selectOption("a")],
+    ] as const) {
+      await chooser.scrollIntoViewIfNeeded();
+      await chooser.focus();
+      await choose();
+      await page.locator(`.lane.chosen[data-lane="${lane}"]`).waitFor({ state: "attached" });
+      const { y } = (await chooser.boundingBox())!;
+      expect(y > 0 && y < page.viewportSize()!.height).toBe(true);
+    }
     expect(troubles).toEqual([]);
   });
 

@@ -5,10 +5,10 @@ import { isPlainSwitch } from "../../sim/network/outcome.ts";
 import { along, capital, theCableIn, theDevice } from "../../sim/tell/words.ts";
 import { h } from "../dom.ts";
 import type { PageContext } from "../page.ts";
+import { timeAtCursor } from "../room/event-list.ts";
 import type { MapActions } from "./actions.ts";
 import type { Moments } from "./moments.ts";
 import { sourcesInPlan } from "./sources.ts";
-import { timeIn } from "./words.ts";
 
 export interface MapMenu {
   readonly element: HTMLElement;
@@ -31,7 +31,7 @@ export function mapMenu(context: PageContext, moments: Moments, actions: MapActi
   const button = (words: string, act: (atSeconds: number) => void) => {
     const made = h("button", { type: "button" }, words);
     made.addEventListener("click", () => {
-      announce(`${words}, at ${timeIn(store.lengthSeconds, at())}`);
+      announce(`${words}, at ${timeAtCursor(context)}`);
       act(at());
     });
     return made;
@@ -79,7 +79,8 @@ export function mapMenu(context: PageContext, moments: Moments, actions: MapActi
   return {
     element,
     show(chosen) {
-      time.textContent = timeIn(store.lengthSeconds, at());
+      // As it will be written: a cursor a thousandth before an event is where that event is.
+      time.textContent = timeAtCursor(context);
       const [kind, id] = chosen === null ? ["", ""] : [chosen.split(" ")[0], chosen.slice(chosen.indexOf(" ") + 1)];
       const device = kind === "device" ? deviceById(plan, id) : undefined;
       const link = kind === "link" ? linkById(plan, id) : undefined;

@@ -197,7 +197,8 @@ export function laneRows(context: PageContext, drawn: "near" | "all" = "near"): 
     if (before.cursorSeconds !== look.cursorSeconds) words.changed(isMoving);
     if (before.lane === look.lane) return;
     markChosen();
-    if (look.lane !== null)
+    // Who chooses on the map, or in a list, stays there: what can be done with it stands beside.
+    if (look.lane !== null && element.closest("#show")?.contains(document.activeElement) === true)
       rows.find(({ lane }) => lane.key === look.lane)?.element.scrollIntoView({ block: "nearest" });
   });
 
