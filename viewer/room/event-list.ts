@@ -83,8 +83,8 @@ export function eventList(room: Room): PagePart {
       const read = showTimeIn(time.value, clock());
       if ("problem" in read) return complain(time, read.problem);
       const { at } = read;
-      says.textContent = read.note;
       room.edit(`move to ${at}: ${words}`, (text) => moveEvent(text, index, at));
+      says.textContent = read.note;
     });
     const button = (name: string, text: string, what: () => string, change: (file: string) => string) => {
       const made = h(
@@ -102,8 +102,8 @@ export function eventList(room: Room): PagePart {
     seconds.addEventListener("change", () => {
       const lasting = lastingIn(seconds.value, parseShowTime(String(event.at)), clock());
       if ("problem" in lasting) return complain(seconds, lasting.problem);
-      says.textContent = lasting.note;
       room.edit(`for how long: ${words}`, (text) => setLasting(text, index, lasting.seconds));
+      says.textContent = lasting.note;
     });
     return h(
       "li",
@@ -143,14 +143,18 @@ export function eventList(room: Room): PagePart {
   length.addEventListener("change", () => {
     const read = showLengthIn(length.value);
     if ("problem" in read) return complain(length, read.problem);
-    says.textContent = read.note;
     room.edit(`length ${read.at}`, (text) => setRunLength(text, read.at));
+    says.textContent = read.note;
   });
   seed.addEventListener("change", () => {
     const typed = seed.value.trim();
     room.edit(typed === "" ? "default seed" : `seed ${typed}`, (text) => setSeed(text, typed === "" ? null : typed));
   });
-  workspace.subscribe(draw);
+  workspace.subscribe(() => {
+    // What was said of an entry is over with the next change.
+    says.textContent = "";
+    draw();
+  });
 
   return (next) => {
     context = next;
