@@ -59,7 +59,8 @@ export function runOf(data: RunData): Run {
   return { ...run, telling: withNamesApart(run) };
 }
 
-const RIGHT_TO_LEFT = /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]/;
+/** Letters, and the signs that turn what follows: one that is left open in a name would turn the rest of the sentence. */
+const RIGHT_TO_LEFT = /[\u0590-\u08ff\u202a-\u202e\u2066-\u2069\ufb1d-\ufdff\ufe70-\ufefc]/;
 
 /** Sets each name that runs from right to left apart in a text, so that it does not turn the words around it. */
 export function namesApart({ plan }: Pick<Run, "plan">): (text: string) => string {

@@ -609,12 +609,25 @@ export function longRun(): Run {
 export const MARKUP_NAME = `<img src=x onerror="document.title='foreign'"> & </script><b>desk</b>`;
 export const RIGHT_TO_LEFT_NAME = "שולחן מוניטורים 2";
 
+/** One word, wider than a telephone. */
+export const LONG_NAME = `Donaudampfschiff${"fahrtselektrizitätenhauptbetriebswerk".repeat(2)} box`;
+
 export function strangeRun(): Run {
   return buildRun({
     title: MARKUP_NAME,
-    devices: [device("foh", MARKUP_NAME, ["internal"]), device("mon", RIGHT_TO_LEFT_NAME, ["1"])],
-    links: [link("tie", ["foh", 1], ["mon", 1], { hasReturn: false })],
-    feeds: [feed("split", RIGHT_TO_LEFT_NAME, ["foh", "mon"], [{ link: "tie", way: "there" }], ["wedges"])],
+    devices: [
+      device("foh", MARKUP_NAME, ["internal"]),
+      device("mon", RIGHT_TO_LEFT_NAME, ["1"]),
+      device("box", LONG_NAME, ["1"]),
+    ],
+    links: [
+      link("tie", ["foh", 1], ["mon", 1], { hasReturn: false }),
+      link("far", ["foh", 2], ["box", 1], { hasReturn: false }),
+    ],
+    feeds: [
+      feed("split", RIGHT_TO_LEFT_NAME, ["foh", "mon"], [{ link: "tie", way: "there" }], ["wedges"]),
+      feed("far-mix", LONG_NAME, ["foh", "box"], [{ link: "far", way: "there" }], ["pa"]),
+    ],
     events: [{ atSeconds: 60, do: "reboot", device: "foh", part: "surface" }],
   });
 }

@@ -144,7 +144,7 @@ describe("what is drawn", () => {
     const made = strangeRun();
     const { page, troubles } = await show(runData(made));
     expect(await page.locator("#map img, #map script").count()).toBe(0);
-    expect(await page.locator(".map-device").count()).toBe(2);
+    expect(await page.locator(".map-device").count()).toBe(3);
     expect(troubles).toEqual([]);
     const empty = await show(runData(buildRun({ leaders: [] })));
     expect(await empty.page.locator("#map .when").textContent()).toContain("No devices in this rig.");

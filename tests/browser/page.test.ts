@@ -14,6 +14,7 @@ import { inChromium } from "./chromium.ts";
 import {
   busyRun,
   emptyRun,
+  LONG_NAME,
   largeRun,
   longRun,
   MARKUP_NAME,
@@ -612,6 +613,12 @@ describe("runs at the edge", () => {
     expect(await page.locator("main img, main b").count()).toBe(0);
     expect(await page.locator(".lane-name bdi").allTextContents()).toContain(MARKUP_NAME);
     expect(await page.locator(".lane-name bdi").allTextContents()).toContain(RIGHT_TO_LEFT_NAME);
+    expect(await page.locator("#heard tbody th bdi").allTextContents()).toContain(LONG_NAME);
+    await openAll(page);
+    for (const width of [1280, 390]) {
+      await page.setViewportSize({ width, height: 844 });
+      await expect.poll(() => scrollsSideways(page)).toBe(false);
+    }
     expect(troubles).toEqual([]);
   });
 
