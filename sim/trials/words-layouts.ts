@@ -66,8 +66,8 @@ export function undominatedWords(layouts: readonly LayoutFigures[]): string {
   const places = layouts.flatMap(({ isUndominated }, place) => (isUndominated ? [letter(place)] : []));
   const beaten = layouts.flatMap(({ isUndominated }, place) => (isUndominated ? [] : [letter(place)]));
   if (beaten.length === 0)
-    return `None is worse in everything: ${listed(places)} each have something that the others lack.`;
-  return `${listed(beaten)} ${beaten.length === 1 ? "is" : "are"} better than another layout in nothing, and worse in something; what is left to choose from is ${listed(places)}.`;
+    return `None is worse in everything: ${listed(places)} each have something that the ${places.length === 2 ? "other lacks" : "others lack"}.`;
+  return `${listed(beaten)} ${beaten.length === 1 ? "is" : "are"} no better in anything, and worse in something, than another layout; what is left to choose from is ${listed(places)}.`;
 }
 
 /** "B against A: 12 faults that both have, all else their own" */

@@ -86,11 +86,15 @@ test("by keyboard alone: asked, listed, one rehearsed and taken back; cancelled,
 
 test("a file of somebody's beside the plan that is open: both under every fault, what each needs and what differs", async () => {
   const { page, troubles } = await opened();
-  const select = page.locator("#compare select").first();
-  await select.selectOption({ label: "A file of yours …" });
-  const chooser = page.waitForEvent("filechooser");
-  await page.locator("#compare button", { hasText: /^Compare$/ }).click();
-  await (await chooser).setFiles("scenarios/own-clock.json");
+  const theirs = await page.evaluateHandle(
+    (text) => {
+      const transfer = new DataTransfer();
+      transfer.items.add(new File([text], "theirs.json"));
+      return transfer;
+    },
+    readFileSync("scenarios/own-clock.json", "utf8"),
+  );
+  await page.dispatchEvent("#compare h2", "drop", { dataTransfer: theirs });
   await page.locator(".compared").waitFor();
   await page.locator("#compare button", { hasText: "Try every fault in both plans" }).click();
   await page.locator(".layouts-tried").waitFor();
@@ -106,5 +110,18 @@ test("a file of somebody's beside the plan that is open: both under every fault,
   expect(await page.locator(".layouts-tried li", { hasText: "All faults, PA" }).textContent()).toMatch(/A silent for/);
   expect(await page.locator(".layouts-tried details tbody tr").count()).toBeGreaterThan(20);
   expect((await foundByAxe(page, ".layouts")).violations).toEqual([]);
+  expect(await page.locator(".compare-what").textContent()).toBe("This run against “theirs.json”.");
+  expect(await page.locator(".room-name strong").textContent()).toBe("leader-reboot.json");
+
+  // Another, picked: what was tried is of the plan before. Its rig is taken from those that come with the page, which is said.
+  await page.locator("#compare select").first().selectOption({ label: "A file of yours …" });
+  const chooser = page.waitForEvent("filechooser");
+  await page.locator("#compare button", { hasText: /^Compare$/ }).click();
+  await (await chooser).setFiles("scenarios/leader-reboot-stay.json");
+  await page.locator(".compare-what", { hasText: "This run against “leader-reboot-stay.json”." }).waitFor();
+  expect(await page.locator(".layouts-tried").count()).toBe(0);
+  expect(await page.locator(".compare-place > .compare-problem").textContent()).toBe(
+    "leader-reboot-stay.json names quay.rig.json, which was not given: the shipped one is used.",
+  );
   expect(troubles).toEqual([]);
 });

@@ -63,6 +63,8 @@ export function compareIn(room: Room): PagePart {
     const made = opened(given, null);
     if (made !== null) {
       play(`“${made.files.main}”`, made.files, null);
+      // A rig of that name that comes with the page may be another than theirs.
+      problem = made.notes.join(" ");
       return;
     }
     problem = problems[0] ?? "";
@@ -125,7 +127,7 @@ export function compareIn(room: Room): PagePart {
       },
     });
     measure = compared.measure;
-    return [head, compared.element, ...plans.matter(), ...said];
+    return [head, ...said, compared.element, ...plans.matter()];
   }
 
   function withLeaving(now: PageContext): PageContext {
