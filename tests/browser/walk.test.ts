@@ -120,5 +120,19 @@ describe("the pull test", () => {
     expect(saved.pulls.map(({ answer }: { answer?: string }) => answer)).toEqual(["expected", "skipped", "different"]);
     expect(saved.pulls[2].note).toBe("In-ears clicked");
     expect(Object.keys(saved.files.texts)).toEqual(["main-out-good-spare.json"]);
+
+    // Read back by dropping it where it belongs, from another telephone.
+    await button(page, "To the page").tap();
+    const other = await page.evaluateHandle(
+      (text) => {
+        const transfer = new DataTransfer();
+        transfer.items.add(new File([text], "theirs.json"));
+        return transfer;
+      },
+      JSON.stringify(saved).replace("In-ears clicked", "In-ears were silent"),
+    );
+    await page.dispatchEvent("#pull-test h2", "drop", { dataTransfer: other });
+    await expect.poll(() => page.locator("#pull-test").textContent()).toContain("In-ears were silent");
+    expect(await page.locator(".room-name strong").textContent()).toBe("main-out-good-spare.json");
   });
 });

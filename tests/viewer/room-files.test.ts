@@ -8,7 +8,7 @@ import { plainName, type ScenarioTexts } from "../../sim/run-data.ts";
 import { draftKeeper } from "../../viewer/room/draft.ts";
 import { addEvent, eventsIn, moveEvent, removeEvent } from "../../viewer/room/edits.ts";
 import { EVENT_KINDS, plainWords, sourcesIn } from "../../viewer/room/event-kinds.ts";
-import { opened } from "../../viewer/room/opening.ts";
+import { opened, readGiven } from "../../viewer/room/opening.ts";
 import { allShipped, shipped } from "../../viewer/room/shipped.ts";
 import { lastingIn, numberIn, showLengthIn, showTimeIn } from "../../viewer/room/typed.ts";
 import { createWorkspace } from "../../viewer/room/workspace.ts";
@@ -18,6 +18,18 @@ const read = ({ main, texts }: ScenarioTexts) =>
   readScenario({ file: main, bytes: new TextEncoder().encode(texts[main]) }, (name) => ({
     bytes: new TextEncoder().encode(texts[plainName(name)]),
   }));
+
+test("the result of a pull test is no scenario: it is said where it belongs, and what is open stays", async () => {
+  const files = [
+    new File(['{ "format": 1, "what": "pull test", "pulls": [] }'], "pull-test-K7-QF.json"),
+    new File([textOf("own-clock.json")], "own-clock.json"),
+  ];
+  const { given, problems } = await readGiven(files);
+  expect(given.map(({ name }) => name)).toEqual(["own-clock.json"]);
+  expect(problems).toEqual([
+    "pull-test-K7-QF.json is the result of a pull test: open it, or drop it, at Pull test on site.",
+  ]);
+});
 
 describe("the workspace", () => {
   test("whatever is done, every step back restores every byte, and every step forth as well", () => {

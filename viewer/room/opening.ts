@@ -1,7 +1,7 @@
 /** From files that were picked or dropped to what is worked on. */
 import { FILE_BYTES_MAX } from "../../shared/read-json.ts";
 import type { ScenarioTexts } from "../../sim/run-data.ts";
-import { isScenario, namedIn, withShipped } from "./shipped.ts";
+import { isPullResult, isScenario, namedIn, withShipped } from "./shipped.ts";
 
 export interface Given {
   readonly name: string;
@@ -27,10 +27,10 @@ export async function readGiven(files: Iterable<File>): Promise<{ given: Given[]
       );
     else {
       try {
-        given.push({
-          name: file.name,
-          text: new TextDecoder("utf-8", { fatal: true }).decode(await file.arrayBuffer()),
-        });
+        const text = new TextDecoder("utf-8", { fatal: true }).decode(await file.arrayBuffer());
+        if (isPullResult(text))
+          problems.push(`${file.name} is the result of a pull test: open it, or drop it, at Pull test on site.`);
+        else given.push({ name: file.name, text });
       } catch {
         problems.push(`${file.name} is no text in UTF-8. Open a scenario, and with it the rig file that it names.`);
       }

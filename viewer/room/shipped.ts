@@ -77,6 +77,10 @@ export function isScenario(text: string): boolean {
   return run !== undefined || events !== undefined;
 }
 
+export function isPullResult(text: string): boolean {
+  return fieldsOf(text).what === "pull test";
+}
+
 function fieldsOf(text: string): Readonly<Record<string, unknown>> {
   const value = readJson(text);
   return typeof value === "object" && value !== null ? (value as Record<string, unknown>) : {};

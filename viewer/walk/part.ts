@@ -62,15 +62,15 @@ export function walkIn(room: Room, storage: () => Storage): PagePart {
       place.replaceChildren(h("p", { role: "status" }, "Each pull is being rehearsed."));
       return;
     }
-    const open = button("Open a result", () => picker.click());
+    const open = button(isUnsaved() ? "Open a result, without saving" : "Open a result", () => picker.click());
     if (state === null) {
       const walk = button("Walk through the pull test", begin, "main-button");
       place.replaceChildren(h("p", {}, INTRODUCTION), tools(walk, open));
       return;
     }
-    const { results, isSaved } = state;
+    const { results } = state;
     const { pulls } = results;
-    const anew = button(isSaved ? "Begin anew" : "Begin anew, without saving", begin);
+    const anew = button(isUnsaved() ? "Begin anew, without saving" : "Begin anew", begin);
     const goOn = button(doneCount(results) === pulls.length ? "Look through it" : "Go on", () => void resume());
     place.replaceChildren(
       h(
@@ -214,21 +214,36 @@ export function walkIn(room: Room, storage: () => Storage): PagePart {
     view.open();
   }
 
+  function isUnsaved(): boolean {
+    return state !== null && !state.isSaved && doneCount(state.results) > 0;
+  }
+
+  async function read(file: File): Promise<void> {
+    const { results, issues } = readPullResults(file.name, new Uint8Array(await file.arrayBuffer()));
+    const [first] = issues;
+    if (results === null) {
+      const why = first && `line ${first.line}: expected ${first.expected}, received ${first.received}.`;
+      says.textContent = `${file.name} is no result of a pull test: ${why ?? ""}`;
+      return;
+    }
+    says.textContent = "";
+    set({ results, steps: null, undone: [], at: 0, isOpen: false, isMuted: false, startedMs: null, isSaved: true });
+    draw();
+  }
+
   picker.addEventListener("change", () => {
     const [file] = picker.files ?? [];
     picker.value = "";
+    if (file !== undefined) void read(file);
+  });
+  element.addEventListener("drop", (event) => {
+    // Elsewhere on the page it is opened as a scenario.
+    const [file] = event.dataTransfer?.files ?? [];
     if (file === undefined) return;
-    void file.arrayBuffer().then((buffer) => {
-      const { results, issues } = readPullResults(file.name, new Uint8Array(buffer));
-      const [first] = issues;
-      if (results === null) {
-        const why = first && `line ${first.line}: expected ${first.expected}, received ${first.received}.`;
-        says.textContent = `${file.name} is no result of a pull test: ${why ?? ""}`;
-        return;
-      }
-      set({ results, steps: null, undone: [], at: 0, isOpen: false, isMuted: false, startedMs: null, isSaved: true });
-      draw();
-    });
+    event.preventDefault();
+    event.stopPropagation();
+    if (isUnsaved()) says.textContent = `Save the result that is here first: ${file.name} would take its place.`;
+    else void read(file);
   });
 
   return (drawn) => {
