@@ -157,6 +157,14 @@ describe("without a run in it", () => {
     await page.locator("button", { hasText: "Discard changes" }).click();
     await page.locator("#events .event-words").waitFor();
     expect(await eventLines(page)).toHaveLength(1);
+    // Even that is one step back, and so is opening something else.
+    const notes = page.locator(".room-notes");
+    expect(await notes.textContent()).toContain("Undo brings back small.json as you had changed it.");
+    await page.keyboard.press("Control+z");
+    await page.locator("#events .none").waitFor();
+    expect(await notes.textContent()).not.toContain("Undo brings back");
+    await page.keyboard.press("Control+Shift+z");
+    await page.locator("#events .event-words").waitFor();
     await isSettled(page);
     await page.reload();
     await drawn(page, "Two desks");

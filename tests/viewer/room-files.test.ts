@@ -87,6 +87,30 @@ describe("the workspace", () => {
     expect(workspace.undoes()).toBeNull();
   });
 
+  test("what was changed and left for other files comes back by one step, with the steps before it; what was not is gone", () => {
+    const workspace = createWorkspace();
+    const look = () => [workspace.files()!.main, workspace.isChanged(), workspace.undoes(), workspace.redoes()];
+    workspace.open(shipped("leader-reboot.json"));
+    workspace.open(shipped("two-clocks.json"));
+    expect(look()).toEqual(["two-clocks.json", false, null, null]);
+    workspace.edit("remove", (text) => `${text} `);
+    const changed = workspace.files();
+    workspace.open(shipped("own-clock.json"));
+    workspace.open(shipped("leader-reboot.json"));
+    expect(look()).toEqual(["leader-reboot.json", false, "open leader-reboot.json", null]);
+    workspace.undo();
+    expect(workspace.files()).toBe(changed);
+    expect(workspace.original()).toEqual(shipped("two-clocks.json"));
+    expect(look()).toEqual(["two-clocks.json", true, "remove", "open leader-reboot.json"]);
+    workspace.redo();
+    expect(look()).toEqual(["leader-reboot.json", false, "open leader-reboot.json", null]);
+    workspace.undo();
+    workspace.undo();
+    expect(look()).toEqual(["two-clocks.json", false, null, "remove"]);
+    workspace.edit("other", (text) => `${text}  `);
+    expect(look()).toEqual(["two-clocks.json", true, "other", null]);
+  });
+
   test("saved is unchanged, and going back from there is a change", () => {
     const workspace = createWorkspace();
     workspace.open(shipped("leader-reboot.json"));

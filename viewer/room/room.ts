@@ -51,6 +51,8 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
     () => issues.querySelector("button")?.focus(),
   );
   let said: readonly string[] = [];
+  /** What was open when that was said. */
+  let saidOf: ScenarioTexts | null = null;
   let rehearsal: Rehearsal | null = null;
   let waiting = 0;
   let changedAtMs = Number.NEGATIVE_INFINITY;
@@ -101,7 +103,7 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
     discard() {
       const original = workspace.original();
       drafts.discard();
-      if (original !== null) take(original, ["The changes are discarded."]);
+      if (original !== null) take({ ...original }, ["The changes are discarded."]);
     },
   });
   place.append(head.element, tables.element, issues, pane.element);
@@ -119,7 +121,8 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
     head.update(workspace, [...said, ...problems]);
   }
   function take(files: ScenarioTexts, notes: readonly string[], original = files): void {
-    said = notes;
+    const left = workspace.isChanged() ? [`Undo brings back ${workspace.files()?.main} as you had changed it.`] : [];
+    [said, saidOf] = [[...notes, ...left], original];
     workspace.open(original, files);
   }
   function openGiven(given: readonly Given[], problems: readonly string[]): void {
@@ -154,6 +157,7 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
   // ---- playing it
 
   function changed(): void {
+    if (workspace.original() !== saidOf) [said, saidOf] = [[], workspace.original()];
     if (opening !== null && workspace.files() !== opening.files) tellOpening("something else is worked on by now");
     // A page that holds a run opens with it, unless there is something of the reader's own to go on from.
     if (held === null || workspace.isChanged()) drafts.keep(workspace);

@@ -13,7 +13,10 @@ export interface Workspace {
   original(): ScenarioTexts | null;
   /** Whether a text differs from what was opened or saved. */
   isChanged(): boolean;
-  /** Opens other files; there is no way back to those before. `files` may differ from `original` already, as a draft does. */
+  /**
+   * Opens other files; those that were changed and are left for them are one step back. `files` may differ from `original`
+   * already, as a draft does.
+   */
   open(original: ScenarioTexts, files?: ScenarioTexts): void;
   /**
    * Changes the scenario's text. Returns why it could not, or null.
@@ -40,6 +43,13 @@ interface Step {
   readonly typedIn: string | null;
 }
 
+/** What one set of files went through. */
+interface History {
+  readonly original: ScenarioTexts | null;
+  readonly steps: Step[];
+  readonly now: number;
+}
+
 /** More steps than anybody goes back; each holds on to one changed text. */
 const STEPS_MAX = 500;
 
@@ -49,6 +59,8 @@ export function createWorkspace(): Workspace {
   let steps: Step[] = [];
   /** Index of the step that is shown. */
   let now = -1;
+  /** What was changed and then left for other files; what these went through when somebody went back. One of them at most. */
+  let [before, after]: [History | null, History | null] = [null, null];
   const tell = () => {
     for (const listener of [...listeners]) listener();
   };
@@ -58,23 +70,31 @@ export function createWorkspace(): Workspace {
     const goesOn = step.typedIn !== null && last?.typedIn === step.typedIn && now === steps.length - 1 && now > 0;
     steps = [...steps.slice(0, goesOn ? now : now + 1), step].slice(-STEPS_MAX);
     now = steps.length - 1;
+    after = null;
     tell();
   };
+  const goTo = (history: History): History => {
+    const left = { original, steps, now };
+    ({ original, steps, now } = history);
+    return left;
+  };
+  const openingOf = ({ steps: [first] }: History) => `open ${first?.files.main}`;
+  const isChanged = () => !isSame(original, files());
   const setText: Workspace["setText"] = (what, file, text, isTyping = false) => {
-    const before = files();
-    if (before === null || before.texts[file] === text) return;
+    const present = files();
+    if (present === null || present.texts[file] === text) return;
     push({
       what,
-      files: { main: before.main, texts: { ...before.texts, [file]: text } },
+      files: { main: present.main, texts: { ...present.texts, [file]: text } },
       typedIn: isTyping ? file : null,
     });
   };
   const editFiles: Workspace["editFiles"] = (what, change) => {
-    const before = files();
-    if (before === null) return "There is no file to change: open one first.";
+    const present = files();
+    if (present === null) return "There is no file to change: open one first.";
     try {
-      const after = change(before);
-      if (!isSame(before, after)) push({ what, files: after, typedIn: null });
+      const next = change(present);
+      if (!isSame(present, next)) push({ what, files: next, typedIn: null });
       return null;
     } catch (error) {
       if (error instanceof EditError) return error.message;
@@ -84,8 +104,11 @@ export function createWorkspace(): Workspace {
   return {
     files,
     original: () => original,
-    isChanged: () => !isSame(original, files()),
+    isChanged,
     open(opened, drafted = opened) {
+      // Looking at one scenario after another keeps what was changed before.
+      if (isChanged()) before = { original, steps, now };
+      after = null;
       original = opened;
       steps = [{ what: "", files: opened, typedIn: null }];
       if (!isSame(opened, drafted)) steps.push({ what: "all changes of the draft", files: drafted, typedIn: null });
@@ -97,17 +120,19 @@ export function createWorkspace(): Workspace {
     editFiles,
     setText,
     undo() {
-      if (now <= 0) return;
-      now -= 1;
+      if (now > 0) now -= 1;
+      else if (before !== null) [before, after] = [null, goTo(before)];
+      else return;
       tell();
     },
     redo() {
-      if (now >= steps.length - 1) return;
-      now += 1;
+      if (now < steps.length - 1) now += 1;
+      else if (after !== null) [before, after] = [goTo(after), null];
+      else return;
       tell();
     },
-    undoes: () => (now > 0 ? (steps[now]?.what ?? null) : null),
-    redoes: () => steps[now + 1]?.what ?? null,
+    undoes: () => (now > 0 ? (steps[now]?.what ?? null) : before && openingOf({ original, steps, now })),
+    redoes: () => steps[now + 1]?.what ?? (after && openingOf(after)),
     saved() {
       original = files();
       tell();
