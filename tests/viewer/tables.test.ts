@@ -306,7 +306,7 @@ describe("cell by cell", () => {
 
 describe("what there is to say of cells", () => {
   test("each issue of the file is found at its cell, by the rules of tables where these know more", () => {
-    const list = "Cable,Type,From,To,Length\nMain,madi,foh 1,box,80 yd\n";
+    const list = "Cable,Type,From,To,Both ways,Length\nMain,madi,foh 1,box,ja,80 yd\n";
     const files = put(put(NEW_RIG, "Name,Clock\nFOH,own clock\nBox,FOH; attic").files, list).files;
     const rigFiles = rigFilesOf(files);
     const said = read(files).issues.map((issue) => {
@@ -316,6 +316,7 @@ describe("what there is to say of cells", () => {
     });
     expect(said).toEqual([
       ["devices", 1, "clockSources", "Nothing here is called attic: name a port, a device, a cable, or own clock."],
+      ["cables", 0, "return", "Expected yes or no."],
       [
         "cables",
         0,

@@ -73,6 +73,8 @@ export function issueWords(rig: Fields, { table, index, key }: Place, { expected
     const read = readCell(columnOf(table, key), value, "");
     if ("expected" in read) [wanted, what] = [read.expected, read.remedy];
   }
+  // The file has the other words for it.
+  if (wanted === "true or false") return "Expected yes or no.";
   if (received === "nothing") return `Still to say: ${wanted}.`;
   return sentence(wanted, what);
 }

@@ -41,7 +41,12 @@ export function takeAwayPart(context: PageContext): HTMLElement {
     const subject = select.value as Subject;
     say("Being drawn.");
     const picture = await pictureOf(context, subject);
-    if (picture === null) say("There is nothing of that in this run to draw.");
+    if (picture === null)
+      say(
+        subject === "hurt"
+          ? "No fault was tried yet: press Try every fault, under What can hurt."
+          : "There is nothing of that in this run to draw.",
+      );
     else await take(picture, subject);
   };
   const saved = (name: string, content: Blob) => say(saveFile(name, content));
