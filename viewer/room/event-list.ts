@@ -99,6 +99,8 @@ export function eventList(room: Room): PagePart {
     const canEnd = EVENT_KINDS.some((kind) => kind.do === event.do && kind.canEnd);
     const seconds = input("seconds", LASTING, event.forSeconds, 6);
     seconds.title = LASTING;
+    // Paper leaves out what is not filled in.
+    seconds.placeholder = "–";
     seconds.addEventListener("change", () => {
       const lasting = lastingIn(seconds.value, parseShowTime(String(event.at)), clock());
       if ("problem" in lasting) return complain(seconds, lasting.problem);
