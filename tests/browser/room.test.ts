@@ -304,6 +304,15 @@ describe("files", () => {
     await picker.setFiles([{ name: "older.json", mimeType: "application/json", buffer: Buffer.from(older) }]);
     await page.locator("#plan", { hasText: "One thing differs from older.json, plan" }).waitFor();
     expect(await page.locator("#map .map-device .plan-plate").getAttribute("data-mark")).toBe("changed");
+
+    // A thousandth before the event of the file: what is done is written where that is, and the map goes there to show it.
+    expect(await page.locator("#show .readout .time").textContent()).toBe("00:04:59.999");
+    await page.locator('#map [data-device="a"]').focus();
+    await page.keyboard.press("Enter");
+    expect(await page.locator("#map .map-menu .time").textContent()).toBe("00:05:00");
+    await page.locator("#map .map-menu button", { hasText: "Reboot the first desk" }).press("Enter");
+    await expect.poll(() => page.locator('#map [data-device="a"] .map-state').textContent()).toBe("BOOT");
+    expect(await page.locator("#show .readout .time").textContent()).toBe("00:05:00.000");
     expect(troubles).toEqual([]);
   });
 

@@ -1,4 +1,6 @@
 /** What is done on the map becomes an event at the cursor, in the text that is worked on. */
+import { secondsFromNs, ZERO } from "../../shared/time.ts";
+import { parseShowTime } from "../../shared/units.ts";
 import { cableInFile, type WrittenEvent } from "../../sim/trials/written.ts";
 import type { MapActions } from "../map/actions.ts";
 import type { PageContext } from "../page.ts";
@@ -6,10 +8,14 @@ import { addEvent } from "./edits.ts";
 import { timeAtCursor } from "./event-list.ts";
 
 export function mapActions(context: PageContext): MapActions {
-  const { room, run } = context;
+  const { room, run, store } = context;
   const { plan } = run;
-  const add = (what: string, event: Omit<WrittenEvent, "at">): void =>
-    room.edit(what, (text) => addEvent(text, { at: timeAtCursor(context), ...event } as WrittenEvent));
+  const add = (what: string, event: Omit<WrittenEvent, "at">): void => {
+    const at = timeAtCursor(context);
+    // The map is to show what it did, not a thousandth before.
+    store.set({ cursorSeconds: secondsFromNs(parseShowTime(at) ?? ZERO) });
+    room.edit(what, (text) => addEvent(text, { at, ...event } as WrittenEvent));
+  };
   return {
     pull(link, end) {
       add(`pull ${link}`, { do: "unplug", ...cableInFile(plan, link, end) });
