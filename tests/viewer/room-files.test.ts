@@ -19,15 +19,18 @@ const read = ({ main, texts }: ScenarioTexts) =>
     bytes: new TextEncoder().encode(texts[plainName(name)]),
   }));
 
-test("the result of a pull test is no scenario: it is said where it belongs, and what is open stays", async () => {
+test("the result of a pull test is no scenario, nor is a table: it is said where they belong, and what is open stays", async () => {
   const files = [
     new File(['{ "format": 1, "what": "pull test", "pulls": [] }'], "pull-test-K7-QF.json"),
+    new File(["Device;Type\nFOH;desk\n"], "devices.csv"),
     new File([textOf("own-clock.json")], "own-clock.json"),
+    new File([""], "empty.json"),
   ];
   const { given, problems } = await readGiven(files);
-  expect(given.map(({ name }) => name)).toEqual(["own-clock.json"]);
+  expect(given.map(({ name }) => name)).toEqual(["own-clock.json", "empty.json"]);
   expect(problems).toEqual([
     "pull-test-K7-QF.json is the result of a pull test: open it, or drop it, at Pull test on site.",
+    "devices.csv is no scenario, which stands in braces. A list from a spreadsheet goes into The rig as tables: Paste a list.",
   ]);
 });
 

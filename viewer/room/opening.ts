@@ -28,15 +28,22 @@ export async function readGiven(files: Iterable<File>): Promise<{ given: Given[]
     else {
       try {
         const text = new TextDecoder("utf-8", { fatal: true }).decode(await file.arrayBuffer());
-        if (isPullResult(text))
-          problems.push(`${file.name} is the result of a pull test: open it, or drop it, at Pull test on site.`);
-        else given.push({ name: file.name, text });
+        const other = otherThan(file.name, text);
+        if (other === null) given.push({ name: file.name, text });
+        else problems.push(other);
       } catch {
         problems.push(`${file.name} is no text in UTF-8. Open a scenario, and with it the rig file that it names.`);
       }
     }
   }
   return { given, problems };
+}
+
+/** What a text is that is no scenario, and where it belongs, so that it takes nobody's place; null: it may be one. */
+export function otherThan(name: string, text: string): string | null {
+  if (isPullResult(text)) return `${name} is the result of a pull test: open it, or drop it, at Pull test on site.`;
+  if (text.trim() === "" || text.includes("{")) return null;
+  return `${name} is no scenario, which stands in braces. A list from a spreadsheet goes into The rig as tables: Paste a list.`;
 }
 
 /** Null where nothing was given. */

@@ -22,7 +22,7 @@ import { draftKeeper } from "./draft.ts";
 import { createDrawing, type Drawing } from "./drawing.ts";
 import { addEvent, setSeed } from "./edits.ts";
 import { issueList } from "./issues.ts";
-import { type Given, opened, readGiven } from "./opening.ts";
+import { type Given, opened, otherThan, readGiven } from "./opening.ts";
 import { runState } from "./run-state.ts";
 import { FIRST, fromTemplate, shipped } from "./shipped.ts";
 import { textPane } from "./text-pane.ts";
@@ -90,7 +90,11 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
 
   const head = bar({
     openFiles: (files) => void readGiven(files).then(({ given, problems }) => openGiven(given, problems)),
-    openText: (text) => openGiven([{ name: "pasted.json", text }], []),
+    openText(text) {
+      const other = otherThan("The text", text);
+      if (other === null) openGiven([{ name: "pasted.json", text }], []);
+      else say([other]);
+    },
     openShipped: (file) => take(shipped(file), []),
     openTemplate: (name) => take(fromTemplate(name), [TEMPLATE_NOTE]),
     newRig() {
