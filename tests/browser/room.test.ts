@@ -410,6 +410,12 @@ describe("files", () => {
     await page.getByLabel("Begin a rig of your own").selectOption("network-pair");
     await drawn(page, "A primary and a secondary network");
     expect(await page.locator(".room-name").textContent()).toContain("network-pair.json");
+
+    // The list of lessons was made with the first run; its buttons outlive those after.
+    await isSettled(page);
+    await page.locator("#lessons summary").first().click();
+    await page.locator("#lessons button", { hasText: "Two clocks" }).click();
+    await page.locator("#lessons", { hasText: "Step 1 of 7" }).waitFor();
     expect(troubles).toEqual([]);
   });
 });

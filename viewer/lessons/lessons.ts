@@ -75,7 +75,8 @@ export function lessonsPart(api: LessonsApi): LessonsPart {
         const kept = progress.of(lesson.id);
         const state = kept === null ? "" : kept.isDone ? "Done" : "Begun";
         const button = h("button", { type: "button" }, lesson.title);
-        button.addEventListener("click", () => void begin(lesson));
+        // The list is made while a run is drawn, and outlives it: what listens in a drawing goes with that.
+        button.onclick = () => void begin(lesson);
         return h(
           "li",
           {},
