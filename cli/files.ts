@@ -130,7 +130,11 @@ export async function clashOf(
   return null;
 }
 
+/** The name is empty: that would be the folder that one is in. */
+const NAMELESS = "what is to be written needs the name of a file";
+
 async function obstacle(folder: string, { name, kind }: Output, { inputs, force }: Asked): Promise<string | null> {
+  if (name === "") return NAMELESS;
   const target = resolve(folder, name);
   const mark = KINDS[kind];
   try {
@@ -165,6 +169,7 @@ export async function writeNewFile(
   text: string | Uint8Array,
   { overwrite }: { readonly overwrite: boolean },
 ): Promise<string | null> {
+  if (name === "") return NAMELESS;
   const target = resolve(folder, name);
   try {
     if (!overwrite) {

@@ -153,6 +153,7 @@ function remedyFor(path: Path, value: unknown, refusal: Refusal, clock: ShowCloc
     if (message.startsWith("sixteen hexadecimal digits"))
       return "write digits 0 to 9 and letters a to f, without colons";
     if (message.startsWith("a list")) return `write it as a list: [${quote(value)}]`;
+    if (message.startsWith("a text") && !/[^\p{Z}\p{C}]/u.test(value)) return "write something that can be seen";
     if (/^(a text|a file)/.test(message)) return "shorten it, and leave out control characters";
   }
   if (message.startsWith("one of ")) return "choose one of them, in double quotes";

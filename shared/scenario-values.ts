@@ -82,7 +82,11 @@ export const id = matching(
   /^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$/u,
   "an id: letters, digits, - and _, at most 64, beginning with a letter or a digit",
 );
-export const label = matching(/^\P{Cc}{1,200}$/u, "a text of 1 to 200 characters in one line");
+/** Of blanks and signs of direction alone it would be shown as nothing. */
+export const label = matching(
+  /^(?=.*[^\p{Z}\p{Cf}])\P{Cc}{1,200}$/u,
+  "a text of 1 to 200 characters in one line, not of blanks alone",
+);
 export const port = wholeFrom(1, 999, "(a port)");
 export const portRef = matching(
   /^[A-Za-z0-9][A-Za-z0-9_-]{0,63}\.[1-9][0-9]{0,2}$/u,

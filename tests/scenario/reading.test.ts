@@ -349,6 +349,16 @@ describe("hostile input is refused in words", () => {
     ).toContain('"format" again');
   });
 
+  it("a name of which nothing can be seen", () => {
+    for (const blank of [" ", "\u00a0\u2003", "\u202e\u200b"]) {
+      const text = JSON.stringify(example()).replace(/"name":"[^"]*"/, `"name":${JSON.stringify(blank)}`);
+      expect(text).not.toBe(JSON.stringify(example()));
+      const found = read(text).issues.map(formatIssue);
+      expect(found).toHaveLength(1);
+      expect(found[0]).toMatch(/expected a text .*not of blanks alone.*; write something that can be seen/);
+    }
+  });
+
   it("control and direction characters never reach the terminal raw", () => {
     const found = issuesOf((scenario) => (scenario.rig.devices[0]!.id = "\u001b[31mfoh\u202e"));
     expect(found.length).toBeGreaterThan(0);
