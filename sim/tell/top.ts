@@ -58,6 +58,7 @@ function leadership(told: Told, settledAt: number): string {
     const plural = isPlural(only.name);
     return `${deviceHead(only)} ${agree(plural, "is", "are")} alone, on ${agree(plural, "its", "their")} own clock.`;
   }
+  if (only === undefined) return "There is no device in this rig yet.";
   if (first === undefined) return "Nobody leads: every device runs on a clock of its own.";
   const head = leadersIn(told, first.picture);
   const leads = agree(head.plural, "leads", "lead");

@@ -148,7 +148,7 @@ describe("stability --device", () => {
     writeFileSync(join(folder, "clock.csv"), "phase_s\n1\n2\n");
     const csv = inFolder("stability", "clock.csv", "--device", "mon");
     expect(csv.status).toBe(2);
-    expect(csv.err).toContain("clock.csv:1:1: expected a JSON value");
+    expect(csv.err).toContain("clock.csv: expected a scenario, received a table");
     expect(inFolder("stability", "nowhere.json", "--device", "mon").err).toContain("received a name that nothing has");
   });
 });

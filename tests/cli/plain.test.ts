@@ -55,8 +55,9 @@ describe("text from a file on its way out", () => {
 
 describe("a run in the page", () => {
   const template = "<html><head><title>Pulltest</title></head><body><!--run--></body></html>";
+  const plan = { devices: [], links: [], spares: [], feeds: [], events: [], leaders: [] };
   const run = (title: string) =>
-    ({ plan: { title }, record: { rows: [] }, summary: {}, telling: {} }) as unknown as PageRun;
+    ({ plan: { ...plan, title }, record: { rows: [] }, summary: {}, telling: {} }) as unknown as PageRun;
 
   test("cannot end its own script, whatever is in a name", () => {
     const html = filledIn(template, run("</script><script>alert(1)</script><!--$&$1"));

@@ -198,19 +198,19 @@ describe("with wander, a run agrees with the slow oracle", () => {
     {
       name: "of oscillators as they are and somewhat louder, which also age, warm up and feel heat",
       kind: asReal,
-      count: 20,
+      count: 15,
       least: { ...none, slips: 200, holdovers: 1, stopped: 1, switches: 1, renodes: 20 },
     },
     {
       name: "of loud oscillators",
       kind: loud,
-      count: 20,
+      count: 15,
       least: { ...none, slips: 200, holdovers: 1, stopped: 1, switches: 1, renodes: 20 },
     },
     {
       name: "where chance alone decides",
       kind: chanceAlone,
-      count: 20,
+      count: 15,
       least: { ...none, slips: 20, unlocks: 5, relocks: 1, holdovers: 1, switches: 1 },
     },
     {

@@ -302,6 +302,12 @@ test("one device alone is said to be alone, and nothing is said twice", () => {
   for (const sentence of telling.verdict) expect(telling.sentences).not.toContain(sentence);
 });
 
+test("a rig that has no device yet has none that runs on a clock of its own", () => {
+  const rig = { sampleRateHz: 48000, leaders: [], devices: [], links: [], feeds: [] };
+  const telling = toldOf({ format: 1, title: "None", run: { length: "01:00:00", seed: "s" }, rig });
+  expect(telling.sentences[0]).toBe("There is no device in this rig yet.");
+});
+
 describe("what slips in a silence", () => {
   const muting = twoDesks([], { b: { muteOutOfStep: true } });
 
