@@ -1,6 +1,6 @@
 /** Faults from the command line, as events in the words of a scenario file. */
 import { NO_CLOCK, readDuration, readInstant, type ShowClock } from "../shared/as-said.ts";
-import { type Issue, quote } from "../shared/issues.ts";
+import { type Issue, quote, withoutLine } from "../shared/issues.ts";
 import { nearest } from "../shared/nearest.ts";
 import { formatShowTime } from "../shared/units.ts";
 
@@ -50,7 +50,7 @@ const PARTS = ["surface", "engine", "all"];
 /** `device@time[/part]` for `--reboot`, `thing@time[+duration]` for the others. */
 export function readFault({ option, text }: FaultOption, clock: ShowClock = NO_CLOCK): ReadFault {
   const refuse = (expected: string, received: string, remedy: string): ReadFault => ({
-    issue: { file: `${option} ${text}`, line: 0, column: 0, path: [], expected, received: quote(received), remedy },
+    issue: { ...withoutLine(`${option} ${text}`), expected, received: quote(received), remedy },
   });
   const isReboot = option === "--reboot";
   const form = isReboot ? "DEVICE@TIME or DEVICE@TIME/PART" : "WHAT@TIME or WHAT@TIME+DURATION";

@@ -1,5 +1,5 @@
 /** Joining cables as they are typed: HERE.PORT=THERE.PORT, then the type, then which way where it is one way only. */
-import type { Issue } from "../shared/issues.ts";
+import { type Issue, withoutLine } from "../shared/issues.ts";
 import { linkType } from "../shared/link-types.ts";
 import { nearest } from "../shared/nearest.ts";
 import type { Plan } from "../shared/plan.ts";
@@ -22,7 +22,7 @@ export function parseJoins(
   const issues: Issue[] = [];
   const joins = texts.flatMap((text): Join[] => {
     const refuse = (expected: string, received: string, remedy: string): [] => {
-      issues.push({ file: `--join ${text}`, line: 0, column: 0, path: [], expected, received, remedy });
+      issues.push({ ...withoutLine(`--join ${text}`), expected, received, remedy });
       return [];
     };
     const [ends = "", typeText = DEFAULT_TYPE, wayText = "both", ...more] = text.split(":");

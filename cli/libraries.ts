@@ -1,6 +1,6 @@
 /** Libraries from this machine. */
 import { resolve } from "node:path";
-import type { Issue } from "../shared/issues.ts";
+import { type Issue, withoutLine } from "../shared/issues.ts";
 import { type LibraryRead, readLibrary } from "../shared/scenario-library.ts";
 import { readBounded, readStream, receivedInstead } from "./files.ts";
 import type { Io } from "./terminal.ts";
@@ -17,5 +17,5 @@ export async function readLibraryFile(file: string, io: Io): Promise<LibraryRead
 
 export function unreadable(file: string, expected: string, problem: string): Issue {
   const remedy = problem.includes("MB") ? "name a smaller file" : "check the name and the folder";
-  return { ...{ file, line: 0, column: 0, path: [], expected }, received: receivedInstead(problem), remedy };
+  return { ...withoutLine(file), expected, received: receivedInstead(problem), remedy };
 }

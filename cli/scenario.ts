@@ -1,7 +1,7 @@
 /** A scenario from this machine: the file, what it names, and faults from the command line. */
 import { basename, dirname, resolve } from "node:path";
 import { type ShowClock, showClockOf } from "../shared/as-said.ts";
-import type { Issue } from "../shared/issues.ts";
+import { type Issue, withoutLine } from "../shared/issues.ts";
 import { readJson } from "../shared/read-json.ts";
 import { readScenarioFrom, type ScenarioRead } from "../shared/scenario.ts";
 import { plainName, type ScenarioTexts } from "../sim/run-data.ts";
@@ -73,8 +73,8 @@ function asTyped(issue: Issue, options: readonly FaultOption[], texts: Readonly<
   return { ...issue, ...typedPlace(typed), remedy };
 }
 
-function typedPlace({ option, text }: FaultOption): Pick<Issue, "file" | "line" | "column" | "path"> {
-  return { file: `${option} ${text}`, line: 0, column: 0, path: [] };
+function typedPlace({ option, text }: FaultOption): ReturnType<typeof withoutLine> {
+  return withoutLine(`${option} ${text}`);
 }
 
 /** Of the device with that name, capitals aside; it stands in the scenario or in a rig that it names. */
@@ -94,14 +94,17 @@ function idOfDevice(name: string, texts: Readonly<Record<string, string>>): stri
 /** A table read as JSON has something wrong in every word, and none of it is what is wrong. */
 function tableInstead(file: string): ScenarioFileRead {
   return unread({
-    ...{ file, line: 0, column: 0, path: [], expected: "a scenario", received: "a table" },
+    ...withoutLine(file),
+    expected: "a scenario",
+    received: "a table",
     remedy: "make one of it first: pulltest new --from-csv TABLE… --out FILE",
   });
 }
 
 function unreadable(file: string, problem: string): ScenarioFileRead {
   return unread({
-    ...{ file, line: 0, column: 0, path: [], expected: "a scenario file that can be read" },
+    ...withoutLine(file),
+    expected: "a scenario file that can be read",
     received: receivedInstead(problem),
     remedy: problem.includes("MB") ? "name a scenario file" : "check the name and the folder",
   });

@@ -1,6 +1,6 @@
 /** Questions from the command line: why something is as it is at an instant. */
 import { NO_CLOCK, readInstant } from "../shared/as-said.ts";
-import { type Issue, quote } from "../shared/issues.ts";
+import { type Issue, quote, withoutLine } from "../shared/issues.ts";
 import { nearest } from "../shared/nearest.ts";
 import type { Plan } from "../shared/plan.ts";
 import type { Ns } from "../shared/time.ts";
@@ -34,7 +34,7 @@ export function readQuestions(
   const clock = plan === null ? NO_CLOCK : { startsAt: plan.startsAt ?? null, lengthNs: plan.lengthNs };
   for (const text of texts) {
     const refuse = (expected: string, received: string, remedy: string) => {
-      issues.push({ file: `--why ${text}`, line: 0, column: 0, path: [], expected, received: quote(received), remedy });
+      issues.push({ ...withoutLine(`--why ${text}`), expected, received: quote(received), remedy });
     };
     const at = text.lastIndexOf("@");
     const [what, time] = [text.slice(0, at).trim(), text.slice(at + 1).trim()];

@@ -19,6 +19,11 @@ export interface Issue {
   readonly remedy: string;
 }
 
+/** The place of something that was typed, an option with its value, or of a file as a whole: there is no line to name. */
+export function withoutLine(file: string): Pick<Issue, "file" | "line" | "column" | "path"> {
+  return { file, line: 0, column: 0, path: [] };
+}
+
 /** More than anyone reads at one go; the rest is counted. */
 export const ISSUES_SHOWN = 200;
 

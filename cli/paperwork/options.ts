@@ -1,6 +1,6 @@
 /** What was typed behind `pulltest paperwork`, read all at once. */
 import type { ShowClock } from "../../shared/as-said.ts";
-import { type Issue, quote } from "../../shared/issues.ts";
+import { type Issue, quote, withoutLine } from "../../shared/issues.ts";
 import { SHEETS, type SheetName } from "../../sim/paperwork/sheet.ts";
 import { PAPERS, type Paper } from "../print/paperwork/style.ts";
 import { chosen, type Refuse, readWanted, type WantedRead } from "../trials/options.ts";
@@ -25,7 +25,7 @@ export interface PaperworkRead extends Pick<WantedRead, "wanted" | "concerns" | 
 export function readPaperwork(typed: TypedPaperwork, clock: ShowClock): PaperworkRead {
   const issues: Issue[] = [];
   const refuse: Refuse = (option, expected, received, remedy) => {
-    issues.push({ file: option, line: 0, column: 0, path: [], expected, received: quote(received), remedy });
+    issues.push({ ...withoutLine(option), expected, received: quote(received), remedy });
   };
   const { at, draws, repair, threads } = typed;
   const trials = readWanted({ at, draws, repair, threads }, clock);

@@ -1,6 +1,6 @@
 /** What was typed behind `pulltest faults`, read all at once. */
 import { readDuration, readInstant, type ShowClock } from "../../shared/as-said.ts";
-import { type Issue, quote } from "../../shared/issues.ts";
+import { type Issue, quote, withoutLine } from "../../shared/issues.ts";
 import { nearest } from "../../shared/nearest.ts";
 import type { Plan } from "../../shared/plan.ts";
 import type { Ns } from "../../shared/time.ts";
@@ -58,7 +58,7 @@ export function readWanted(given: TypedWanted, clock: ShowClock): WantedRead {
   };
   const issues: Issue[] = [];
   const refuse = (option: string, expected: string, received: string, remedy: string) => {
-    issues.push({ file: option, line: 0, column: 0, path: [], expected, received: quote(received), remedy });
+    issues.push({ ...withoutLine(option), expected, received: quote(received), remedy });
   };
   const whole = (option: string, text: string | null, most: number, remedy: string): number | null => {
     const { count, issues: found } = readCount(option, text, most, remedy);
@@ -108,7 +108,7 @@ export function readCount(
   const expected = `a whole number from 1 to ${most}`;
   return {
     count: null,
-    issues: [{ file: option, line: 0, column: 0, path: [], expected, received: quote(text), remedy }],
+    issues: [{ ...withoutLine(option), expected, received: quote(text), remedy }],
   };
 }
 
@@ -122,13 +122,15 @@ export function readAudience(
   if (text === null) {
     if (present.length === 0)
       issues.push({
-        ...{ file: "rig.feeds", line: 0, column: 0, path: [], expected: "a feed with heardBy", received: "none" },
+        ...withoutLine("rig.feeds"),
+        expected: "a feed with heardBy",
+        received: "none",
         remedy: "say in the file who hears what",
       });
     return { audience: first, issues };
   }
   const refuse: Refuse = (file, expected, received, remedy) =>
-    issues.push({ file, line: 0, column: 0, path: [], expected, received: quote(received), remedy });
+    issues.push({ ...withoutLine(file), expected, received: quote(received), remedy });
   // A feed is heard by "in-ears" in the file: that is on the ears.
   const [said = text] = audiencesOf([text.trim().toLowerCase()]);
   const [audience = first] = chosen("--heard-by", said, present, refuse);
@@ -194,7 +196,9 @@ export function feedIssues(file: string, plan: Plan | null): Issue[] {
   if (plan === null || plan.feeds.length > 0) return [];
   return [
     {
-      ...{ file, line: 0, column: 0, path: [], expected: "feeds, which say who hears what", received: "none" },
+      ...withoutLine(file),
+      expected: "feeds, which say who hears what",
+      received: "none",
       remedy: "write them under feeds, or into a table of feeds: without them no fault is heard by anybody",
     },
   ];
@@ -204,5 +208,5 @@ export function timeIssues(atNs: Ns | null, plan: Plan | null): Issue[] {
   if (atNs === null || plan === null || atNs < plan.lengthNs) return [];
   const expected = `an instant within the show, before ${formatShowTime(plan.lengthNs)}`;
   const received = formatShowTime(atNs);
-  return [{ file: "--at", line: 0, column: 0, path: [], expected, received, remedy: "name an earlier one" }];
+  return [{ ...withoutLine("--at"), expected, received, remedy: "name an earlier one" }];
 }

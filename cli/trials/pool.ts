@@ -30,17 +30,18 @@ export function threadsFor(trials: number): number {
 export async function playTrials(sweep: Sweep, wanted: readonly number[], playing: Playing): Promise<void> {
   const batches = new Batches(wanted, Math.max(1, playing.workers));
   const here = new Trier(sweep);
-  const playHere = async (batch: Batch) => {
-    const results = here.playAll(batch);
+  const next = () => (playing.isStopped() ? null : batches.next());
+  const keep = async (batch: Batch, results: readonly TrialResult[]) => {
     batches.ended(batch);
     await playing.onResults(results);
+  };
+  const playHere = async (batch: Batch) => {
+    await keep(batch, here.playAll(batch));
     // So that an interrupt is heard.
     await new Promise((done) => setImmediate(done));
   };
   if (playing.workers <= 1) {
-    for (let batch = batches.next(); batch !== null && !playing.isStopped(); batch = batches.next()) {
-      await playHere(batch);
-    }
+    for (let batch = next(); batch !== null; batch = next()) await playHere(batch);
     return;
   }
   const { Tinypool } = await import("tinypool");
@@ -79,15 +80,12 @@ export async function playTrials(sweep: Sweep, wanted: readonly number[], playin
     // Of threads that had nothing to do.
     pool.on("error", lost);
     const feed = async () => {
-      for (let batch = batches.next(); batch !== null && !playing.isStopped(); batch = batches.next()) {
+      for (let batch = next(); batch !== null; batch = next()) {
         const running: Promise<TrialResult[]> | undefined = isOver ? undefined : pool.run(batch);
         watchEnds();
         const results = await running?.catch(lost);
         if (results === undefined) await playHere(batch);
-        else {
-          batches.ended(batch);
-          await playing.onResults(results);
-        }
+        else await keep(batch, results);
       }
     };
     await Promise.all(Array.from({ length: BATCHES_AHEAD * playing.workers }, feed));

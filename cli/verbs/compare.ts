@@ -1,5 +1,5 @@
 /** `pulltest compare`: layouts against the same faults with the same chance, and what their order hangs on. */
-import { quote } from "../../shared/issues.ts";
+import { type Issue, quote, withoutLine } from "../../shared/issues.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { compareLayouts, type LayoutTried } from "../../sim/trials/compare.ts";
 import { flipsOf } from "../../sim/trials/flips.ts";
@@ -37,31 +37,7 @@ export async function compareFiles(request: CompareRequest, io: Io): Promise<num
   const { wanted, threads, issues: typed, notes } = readWanted(request, clockOf(reads[0]?.plan ?? null));
   const issues = [
     ...typed,
-    ...(files.length === 1
-      ? [
-          {
-            ...{
-              file: files[0] as string,
-              line: 0,
-              column: 0,
-              path: [],
-              expected: "two layouts or more",
-              received: "one",
-            },
-            remedy: "name another one; faults tells what this one has",
-          },
-        ]
-      : []),
-    ...files.flatMap((file, place) =>
-      files.indexOf(file) < place
-        ? [
-            {
-              ...{ file, line: 0, column: 0, path: [], expected: "each layout once", received: quote(file) },
-              remedy: "leave it out, or name another one",
-            },
-          ]
-        : [],
-    ),
+    ...layoutIssues(files),
     ...reads.flatMap(({ file, plan, issues: found }) => [
       ...timeIssues(wanted.atNs, plan),
       ...feedIssues(file, plan),
@@ -114,4 +90,20 @@ export async function compareFiles(request: CompareRequest, io: Io): Promise<num
 function nameOf(files: readonly string[], plans: readonly Plan[], place: number): string {
   const titles = plans.map(({ title }) => title);
   return new Set(titles).size === titles.length ? (titles[place] as string) : (files[place] as string);
+}
+
+/** One layout alone, or one of them twice. */
+function layoutIssues(files: readonly string[]): Issue[] {
+  const [first = "", ...others] = files;
+  const alone = {
+    ...withoutLine(first),
+    ...{ expected: "two layouts or more", received: "one", remedy: "name another one; faults tells what this one has" },
+  };
+  const twice = files
+    .filter((file, place) => files.indexOf(file) < place)
+    .map((file) => ({
+      ...withoutLine(file),
+      ...{ expected: "each layout once", received: quote(file), remedy: "leave it out, or name another one" },
+    }));
+  return others.length === 0 ? [alone] : twice;
 }

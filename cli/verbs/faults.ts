@@ -1,7 +1,7 @@
 /** `pulltest faults`: every single fault of a rig, tried and ranked by what those who listen have of it. */
 import { access } from "node:fs/promises";
 import { resolve } from "node:path";
-import type { Issue } from "../../shared/issues.ts";
+import { type Issue, withoutLine } from "../../shared/issues.ts";
 import { sha256 } from "../../shared/sha256.ts";
 import { stampOf } from "../../sim/stamp.ts";
 import { grouped } from "../../sim/tell/words.ts";
@@ -229,7 +229,9 @@ async function isThere(folder: string, file: string): Promise<boolean> {
 
 function optionIssues({ keep, resume, shard }: FaultsRequest): Issue[] {
   const needsKeep = (option: string, received: string): Issue => ({
-    ...{ file: option, line: 0, column: 0, path: [], expected: "--keep FILE beside it", received },
+    ...withoutLine(option),
+    expected: "--keep FILE beside it",
+    received,
     remedy: "name the file that results are kept in",
   });
   return [

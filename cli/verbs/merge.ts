@@ -1,6 +1,6 @@
 /** `pulltest merge`: two companies' plans as one rig; what they do not agree about, and ways to join them, rehearsed. */
 import { join } from "node:path";
-import type { Issue } from "../../shared/issues.ts";
+import { type Issue, withoutLine } from "../../shared/issues.ts";
 import type { PlanRead } from "../../sim/merge/company.ts";
 import { MergeRefused } from "../../sim/merge/joined.ts";
 import { joinThem, type Merge, readMerge } from "../../sim/merge.ts";
@@ -102,8 +102,8 @@ function namesOf(text: string): readonly [string, string] | Issue {
   if (more.length === 0 && isName(one) && isName(other) && one.toLowerCase() !== other.toLowerCase())
     return [one, other];
   return {
-    file: `--names ${text}`,
-    ...{ line: 0, column: 0, path: [], received: text },
+    ...withoutLine(`--names ${text}`),
+    received: text,
     expected: "two names with a comma between: letters, digits and -, at most 24 each, not the same",
     remedy: "write it like --names house,tour",
   };

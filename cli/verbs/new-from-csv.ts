@@ -1,7 +1,6 @@
 /** `pulltest new --from-csv`: tables of a spreadsheet, made into a scenario file. */
 import { resolve } from "node:path";
-import type { Issue } from "../../shared/issues.ts";
-import { sortIssues } from "../../shared/issues.ts";
+import { type Issue, sortIssues, withoutLine } from "../../shared/issues.ts";
 import { QUESTION } from "../../sim/tables/devices.ts";
 import { scenarioFromTables } from "../../sim/tables/read.ts";
 import type { Sheet } from "../../sim/tables/sheet.ts";
@@ -31,10 +30,7 @@ export async function newFromCsv({ files, out, force }: FromCsvRequest, io: Io):
       const remedy = read.problem.includes("MB") ? "name a table" : "check the name and the folder";
       const received = receivedInstead(read.problem);
       issues.push({
-        file: name,
-        line: 0,
-        column: 0,
-        path: [],
+        ...withoutLine(name),
         expected: "a CSV file that can be read",
         received,
         remedy,

@@ -1,6 +1,6 @@
 /** `pulltest odds`: shows as chance has them, by failure rates that somebody gives. */
 import { resolve } from "node:path";
-import type { Issue } from "../../shared/issues.ts";
+import { type Issue, withoutLine } from "../../shared/issues.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { stampOf } from "../../sim/stamp.ts";
 import { feedsInOrder } from "../../sim/tell/pieces.ts";
@@ -47,7 +47,9 @@ export async function oddsOfFile(request: OddsRequest, io: Io): Promise<number> 
   const { count, issues: counts } = readCount("--shows", request.shows, SHOWS_MAX, "write it like --shows 10000");
   const table = await readBounded(resolve(io.workingFolder, ratesFile));
   const unreadable = (received: string): Issue => ({
-    ...{ file: ratesFile, line: 0, column: 0, path: [], expected: "a table of rates", received },
+    ...withoutLine(ratesFile),
+    expected: "a table of rates",
+    received,
     remedy: "make one with the columns what, mtbf_h, time_s; pulltest help odds shows one",
   });
   const rated =

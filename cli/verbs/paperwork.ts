@@ -1,6 +1,6 @@
 /** `pulltest paperwork`: what a crew prints of a plan, with every time in it rehearsed. */
 import { join } from "node:path";
-import type { Issue } from "../../shared/issues.ts";
+import { type Issue, withoutLine } from "../../shared/issues.ts";
 import type { SheetName } from "../../sim/paperwork/sheet.ts";
 import { rehearse } from "../../sim/rehearse.ts";
 import { stampOf } from "../../sim/stamp.ts";
@@ -103,7 +103,7 @@ export async function paperworkFor(request: PaperworkRequest, io: Io): Promise<n
 }
 
 function pngIssues(png: boolean, program: string | null, sheets: ReadonlySet<SheetName>): Issue[] {
-  const issue = { file: "--png", line: 0, column: 0, path: [] };
+  const issue = withoutLine("--png");
   if (png && !sheets.has("fault-cards")) {
     const remedy = "add fault-cards, or leave --png out";
     return [{ ...issue, expected: "fault-cards among the sheets of --only", received: [...sheets].join(","), remedy }];

@@ -1,7 +1,7 @@
 /** `pulltest rehearse`: plays a scenario and prints what happened; writes the page and other files if asked for. */
 
 import { NO_CLOCK } from "../../shared/as-said.ts";
-import { type Issue, quote } from "../../shared/issues.ts";
+import { type Issue, quote, withoutLine } from "../../shared/issues.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { firstFix } from "../../sim/first-fix.ts";
 import type { PolicyComparison } from "../../sim/policies.ts";
@@ -75,10 +75,7 @@ export async function rehearseFile(request: RehearseRequest, io: Io): Promise<nu
   const policies = request.returnPolicies || html !== null ? await policiesOf(run, request) : null;
   if (request.returnPolicies && policies?.length === 0) {
     const issue = {
-      file: "--return-policies",
-      line: 0,
-      column: 0,
-      path: [],
+      ...withoutLine("--return-policies"),
       expected: "a device that leads, goes away and comes back within the run",
       received: "a run without one",
       remedy: "add one, like --reboot foh@00:20:00, or a longer run",
@@ -132,7 +129,7 @@ function readPhaseStep(
   const typed = phaseStep === null || phaseStep.trim() === "" ? Number.NaN : Number(phaseStep);
   const stepSeconds = phaseStep === null ? (plan?.wanderGridSeconds ?? 1) : typed;
   const refused = (expected: string, received: string, remedy: string) => {
-    const issue = { file: "--phase-step", line: 0, column: 0, path: [], expected, received, remedy };
+    const issue = { ...withoutLine("--phase-step"), expected, received, remedy };
     return { stepSeconds, issues: [issue] };
   };
   if (phaseStep !== null && phaseCsv === null)

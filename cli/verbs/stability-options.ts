@@ -1,6 +1,6 @@
 /** Options of `stability` as typed, read all at once: what is wrong with them comes back as issues. */
 import { NO_CLOCK, readInstant } from "../../shared/as-said.ts";
-import { type Issue, quote } from "../../shared/issues.ts";
+import { type Issue, quote, withoutLine } from "../../shared/issues.ts";
 import { nearest } from "../../shared/nearest.ts";
 import type { Ns } from "../../shared/time.ts";
 import { formatShowTime, SHOW_TIME_EXPECTED } from "../../shared/units.ts";
@@ -62,7 +62,7 @@ export interface StabilityOptions {
 
 /** What was typed has no lines. */
 export function optionIssue(option: string, expected: string, received: string, remedy: string): Issue {
-  return { file: option, line: 0, column: 0, path: [], expected, received, remedy };
+  return { ...withoutLine(option), expected, received, remedy };
 }
 
 /** At a rate: with the limits of AES11. Without one there is no sample period to take a share of. */

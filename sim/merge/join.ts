@@ -1,11 +1,11 @@
 /** A cable that joins two plans, as it was asked for, and the ports that both plans use already. */
-import type { Path } from "../../shared/issues.ts";
+import { type Path, withoutLine } from "../../shared/issues.ts";
 import { POINT_TO_POINT } from "../../shared/link-types.ts";
 import { type Fields, fieldsOf, itemsOf } from "../../shared/mentions.ts";
 import type { Company } from "./company.ts";
 import type { Companies, Conflict } from "./conflict.ts";
 import type { Twin } from "./things.ts";
-import { isOneThing, pathOf, typed } from "./things.ts";
+import { isOneThing, pathOf } from "./things.ts";
 
 export const JOIN_TYPES = [...POINT_TO_POINT, "ethernet"] as const;
 export type JoinType = (typeof JOIN_TYPES)[number];
@@ -75,7 +75,7 @@ export function portConflicts(companies: Companies, joins: readonly Join[], twin
       const own = used[side]?.find((use) => use.key === key);
       const before = taken.get(`${side} ${key}`);
       taken.set(`${side} ${key}`, join);
-      const here = typed(`--join ${join.text}`);
+      const here = withoutLine(`--join ${join.text}`);
       if (own !== undefined)
         conflicts.push({
           kind: "port-twice",
@@ -90,7 +90,7 @@ export function portConflicts(companies: Companies, joins: readonly Join[], twin
         conflicts.push({
           kind: "port-twice",
           about: `${company.name} ${key}`,
-          places: [typed(`--join ${before.text}`), here],
+          places: [withoutLine(`--join ${before.text}`), here],
           what: `Two joining cables are to go into port ${port} of ${device} (${company.label}).`,
           question: `Which port of ${device} is the second one for?`,
           remedy: "Name another port in one of the two.",

@@ -2,7 +2,7 @@
  * What both plans have under one id or one name. The same id may be one thing that both list (a truck that serves both),
  * or two things that happen to be called alike; a file cannot say which, so it is asked, and until then they are two.
  */
-import type { Path } from "../../shared/issues.ts";
+import { type Path, withoutLine } from "../../shared/issues.ts";
 import { fieldsOf, itemsOf } from "../../shared/mentions.ts";
 import { fieldsApart } from "../changes.ts";
 import { type Fields, meaningOf, type Said } from "../meaning.ts";
@@ -89,7 +89,7 @@ export function thingConflicts(companies: Companies, { twins, same }: TwinsAsked
       (id): Conflict => ({
         kind: "same-id",
         about: id,
-        places: [typed(`--same ${id}`), typed(`--same ${id}`)],
+        places: [withoutLine(`--same ${id}`), withoutLine(`--same ${id}`)],
         what: `--same ${id} names nothing that both plans have.`,
         question: "Which id do both use for it?",
         remedy: "Give it the same id in both files, or leave the option out.",
@@ -97,10 +97,6 @@ export function thingConflicts(companies: Companies, { twins, same }: TwinsAsked
       }),
     ),
   ];
-}
-
-export function typed(file: string) {
-  return { file, line: 0, column: 0, path: [] };
 }
 
 /** Where a thing stands in the value of its company. */

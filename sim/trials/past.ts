@@ -70,7 +70,7 @@ export class Past {
   }
 
   private folded(atNs: Ns, rows: readonly Row[], untilNs: Ns): Looks {
-    const shared = this.momentBefore(atNs).rows;
+    const shared = this.moments.get(atNs)?.rows ?? [];
     const last = shared.length - 1;
     // A rig of its own has a past of its own.
     if (last < 0 || rows[last] !== shared[last]) return new Fold().add(rows).looks(untilNs);

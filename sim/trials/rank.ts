@@ -143,10 +143,7 @@ function unheardWeights(
   heardBy: ReadonlyMap<string, ReadonlySet<Audience>>,
 ): readonly [number, number] {
   const unheard = feeds.filter(({ feed }) => heardBy.get(feed)?.size === 0);
-  return [
-    unheard.reduce((most, { silentSeconds }) => Math.max(most, Math.round(silentSeconds * 10) / 10), 0),
-    unheard.reduce((most, { clicks, dropouts }) => Math.max(most, clicks + dropouts), 0),
-  ];
+  return [worstIn(unheard, "silence"), worstIn(unheard, "clicks")];
 }
 
 export function audiencesOf(heardBy: readonly string[]): ReadonlySet<Audience> {
@@ -163,16 +160,22 @@ export function nameOf({ faults }: Pick<CaseToll, "faults">): string {
   return faults.map(({ id }) => id).join(" + ");
 }
 
-/** Levels by how many trials have them, silence in seconds, clicks by their number, dropouts among them. */
 function weight({ feeds }: CaseToll, concern: Concern, heardBy: ReadonlyMap<string, ReadonlySet<Audience>>): number {
   const [audience, harm] = concern.split(" ") as [Audience, Harm];
-  const concerned = feeds.filter(({ feed }) => heardBy.get(feed)?.has(audience));
+  return worstIn(
+    feeds.filter(({ feed }) => heardBy.get(feed)?.has(audience)),
+    harm,
+  );
+}
+
+/** Of the worst of them: levels by how many trials have them, silence in seconds, clicks by their number, dropouts among them. */
+function worstIn(feeds: readonly FeedToll[], harm: Harm): number {
   const of = (feed: FeedToll) => {
     if (harm === "level") return feed.atFullLevel;
     // A tenth of a second apart nobody tells two silences from each other.
     return harm === "silence" ? Math.round(feed.silentSeconds * 10) / 10 : feed.clicks + feed.dropouts;
   };
-  return concerned.reduce((most, feed) => Math.max(most, of(feed)), 0);
+  return feeds.reduce((worst, feed) => Math.max(worst, of(feed)), 0);
 }
 
 export function isHeard({ feeds }: CaseToll): boolean {
