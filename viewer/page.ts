@@ -8,6 +8,7 @@ import type { Workspace } from "./room/workspace.ts";
 import type { Run } from "./run.ts";
 import type { FeedSlips } from "./slips.ts";
 import type { Store } from "./store.ts";
+import type { Curve } from "./views/curve.ts";
 
 export interface PageContext {
   readonly run: Run;
@@ -17,6 +18,18 @@ export interface PageContext {
   readonly room: Room;
   /** Reads a sentence to those who cannot see the change. */
   announce(text: string): void;
+  /**
+   * Calls back once the rest of the page is there, at once where it is; never where another run is drawn by then. What
+   * it listens with goes with this drawing.
+   */
+  whenWhole(act: (whole: Whole) => void): void;
+}
+
+/** Of the rest of the page: what that which is there before it takes from it. */
+export interface Whole {
+  curveView(context: PageContext): Curve;
+  /** Ends the charts that are drawn in it. */
+  letGo(element: Element): void;
 }
 
 /**
@@ -43,3 +56,6 @@ export interface Room {
   /** An engine beside the one that plays what is worked on: to compare, to try. Close it. */
   newEngine(): Engine;
 }
+
+/** Of the window: it is something else that the plan is compared with. */
+export const BASE_CHANGED = "pulltest-base-changed";

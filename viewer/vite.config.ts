@@ -4,7 +4,8 @@ import { onePage } from "./assemble/one-page.ts";
 
 const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 
-/** The script that workers are made of. */
+/** The page beside what people wait for, and what workers are made of. */
+const REST = fileURLToPath(new URL("./rest.ts", import.meta.url));
 const ENGINE = fileURLToPath(new URL("./engine/worker.ts", import.meta.url));
 
 /** The page as one HTML file that asks nothing of any network: `viewer/dist/page.html`. */
@@ -19,6 +20,6 @@ export default defineConfig({
     cssCodeSplit: false,
     modulePreload: false,
     license: { fileName: "licences.md" },
-    rolldownOptions: { input: { page: here("index.html"), engine: ENGINE } },
+    rolldownOptions: { input: { first: here("index.html"), rest: REST, engine: ENGINE } },
   },
 });

@@ -12,6 +12,7 @@ import { shippedLessons } from "../../viewer/lessons/in-room.ts";
 import { type LessonsApi, lessonsPart } from "../../viewer/lessons/lessons.ts";
 import type { PageContext } from "../../viewer/page.ts";
 import { partsFor } from "../../viewer/parts.ts";
+import { firstSight } from "../../viewer/room/first-sight.ts";
 import { openRoom } from "../../viewer/room/room.ts";
 import { shipped } from "../../viewer/room/shipped.ts";
 import { createWorkspace } from "../../viewer/room/workspace.ts";
@@ -19,6 +20,7 @@ import type { Run } from "../../viewer/run.ts";
 import { slipsOf } from "../../viewer/slips.ts";
 import { createStore } from "../../viewer/store.ts";
 import { themeStyle } from "../../viewer/theme.ts";
+import { curveView } from "../../viewer/views/curve.ts";
 import { showPart } from "../../viewer/views/show.ts";
 
 const page = document.querySelector("#page")!;
@@ -69,7 +71,10 @@ const api: LessonsApi = {
       editFiles: () => null,
       newEngine: noEngine,
     };
-    const context: PageContext = { run, lanes: lanesOf(run), slips: slipsOf(run), store, room, announce };
+    const context: PageContext = {
+      ...{ run, lanes: lanesOf(run), slips: slipsOf(run), store, room, announce },
+      whenWhole: (act) => act({ curveView, letGo() {} }),
+    };
     lanes.replaceChildren(showPart(context));
     part.drawn(context);
     return context;
@@ -84,7 +89,7 @@ const part = lessonsPart(api);
 
 function inRoom(): void {
   openRoom({
-    place: page,
+    sight: firstSight(page, null),
     host: {
       makeWorker() {
         throw new Error("no workers here");
@@ -95,7 +100,6 @@ function inRoom(): void {
           : playHere(request, answer),
     },
     parts: partsFor,
-    run: null,
     storage: () => localStorage,
   });
 }

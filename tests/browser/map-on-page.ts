@@ -22,7 +22,15 @@ export function openMap(data: RunData, withActions: boolean, marks: readonly (re
   const run = inPageOrder(runOf(data));
   const store = createStore(run.summary.runSeconds, 0);
   const room = { changed: { marks: () => new Map(marks) } } as unknown as Room;
-  context = { run, lanes: lanesOf(run), slips: new Map(), store, room, announce: (text) => announced.push(text) };
+  context = {
+    run,
+    lanes: lanesOf(run),
+    slips: new Map(),
+    store,
+    room,
+    announce: (text) => announced.push(text),
+    whenWhole() {},
+  };
   document.documentElement.lang = "en";
   document.title = run.plan.title;
   document.head.append(h("style", {}, themeStyle()));

@@ -3,48 +3,59 @@ import { runInNewContext } from "node:vm";
 import { parseAst } from "vite";
 import { describe, expect, test } from "vitest";
 import { reassigned } from "../../viewer/assemble/reassigned.ts";
-import { commonScript, enclosed, onCommon } from "../../viewer/assemble/scripts.ts";
+import { scriptOf } from "../../viewer/assemble/scripts.ts";
 
 const changing = (code: string, ...names: string[]) => [...reassigned(parseAst(code), new Set(names))];
 
-describe("a common script and those on it", () => {
-  const common = commonScript("let count=0;const next=()=>++count;class Room{}export{next,Room as t};");
-  const on = (code: string) => onCommon(code, "common-1.js", common);
+describe("scripts that stand on others", () => {
+  const common = scriptOf(
+    "common",
+    "let count=0;const next=()=>++count;class Room{}export{next,Room as t};",
+    new Map(),
+  );
+  const on = (code: string, id = "on") => scriptOf(id, code, new Map([["common-1.js", common]]));
   const page = on(
     'import{next as e,t as n}from"./common-1.js";globalThis.page=[e(),new n().constructor.name,typeof next];',
+    "page",
   );
-  const engine = enclosed(on('import{next as a}from"./common-1.js";const b=a();globalThis.engine=b;'));
-  const other = enclosed(on('import{t as a}from"./common-1.js";globalThis.other=a.name;'));
+  const engine = on('import{next as a}from"./common-1.js";const b=a();globalThis.engine=b;export{b as c};', "engine");
+  const before = new Map([
+    ["common-1.js", common],
+    ["engine-1.js", engine],
+  ]);
+  const last = scriptOf(
+    "last",
+    'import{t as a}from"./common-1.js";import{c}from"./engine-1.js";globalThis.last=a.name+c;',
+    before,
+  );
 
   test("run one after the other they share one state, under names of their own", () => {
-    const realm: { page?: unknown[]; engine?: number; other?: string; b?: unknown } = {};
-    runInNewContext(`${common.script}\n${page}`, realm);
-    runInNewContext(engine, realm);
-    runInNewContext(other, realm);
+    const realm: { page?: unknown[]; engine?: number; last?: string; b?: unknown } = {};
+    runInNewContext(`${common.script}\n${page.script}`, realm);
+    runInNewContext(engine.script, realm);
+    runInNewContext(last.script, realm);
     expect(realm.page).toEqual([1, "Room", "undefined"]);
     expect(realm.engine).toBe(2);
-    expect(realm.other).toBe("Room");
+    expect(realm.last).toBe("Room2");
     expect(realm.b).toBeUndefined();
   });
 
   test("are strict, as modules are", () => {
-    expect(() => runInNewContext(commonScript("undeclared=1;export{};").script)).toThrow("undeclared");
-    expect(() => runInNewContext(enclosed("undeclared=1"))).toThrow("undeclared");
+    expect(() => runInNewContext(on("undeclared=1;export{};").script)).toThrow("undeclared");
   });
 
   test.each([
     ["a module of another name", () => on('import{next as a}from"./other.js";a();')],
     ["all of it at once", () => on('import*as a from"./common-1.js";a.next();')],
     ["what it does not export", () => on('import{a}from"./common-1.js";a();')],
-    ["an export of one that nobody imports", () => on("const a=1;export{a};")],
-    ["an import in the common script", () => commonScript('import{a}from"./other.js";export{a};')],
-    ["an export of another's", () => commonScript('export{a}from"./other.js";')],
+    ["an export of another's", () => on('export{a}from"./other.js";')],
+    ["an export of a declaration", () => on("export const a=1;")],
   ])("refuse %s", (_what, make) => {
     expect(make).toThrow("Cannot be put into a script");
   });
 
   test("an export that is assigned anew is refused, since an importer would keep its first value", () => {
-    expect(() => commonScript("let mode=0;const set=(to)=>{mode=to};export{mode as t,set as n};")).toThrow("mode");
+    expect(() => on("let mode=0;const set=(to)=>{mode=to};export{mode as t,set as n};")).toThrow("mode");
   });
 });
 

@@ -38,7 +38,7 @@ describe("the workspace", () => {
   test("whatever is done, every step back restores every byte, and every step forth as well", () => {
     let deepest = 0;
     fc.assert(
-      fc.property(fc.array(fc.nat(3), { maxLength: 30 }), (deeds) => {
+      fc.property(fc.array(fc.nat(3), { maxLength: 30, size: "max" }), (deeds) => {
         const workspace = createWorkspace();
         workspace.open(shipped("leader-reboot.json"));
         const seen = [JSON.stringify(workspace.files())];

@@ -2,16 +2,19 @@
  * Puts what the build makes into one HTML file: scripts, styles, licences, and a content policy under which nothing but
  * these scripts runs and nothing is fetched.
  *
- * What page and engine both need stands there once, as a script of its own. The page runs it before its own; a worker
- * is made of its text and the engine's; where there are no workers, the page runs the engine's text too, whose hash the
- * policy knows.
+ * Each module that the build leaves is a script of its own there, once. `first` and what it needs run as the page is read;
+ * all others are held as text (`held-scripts.ts`): `rest`, which comes when what people wait for is on the screen, and
+ * `engine`, of which workers are made.
  */
 import { createHash } from "node:crypto";
 import type { Plugin, Rolldown } from "vite";
-import { commonScript, enclosed, onCommon } from "./scripts.ts";
+import { type Left, scriptOf } from "./scripts.ts";
 
 /** Where the command puts the run. */
 const RUN_PLACE = "<!--run-->";
+/** In the order in which their scripts stand. */
+const ENTRIES = ["first", "rest", "engine"] as const;
+type Entry = (typeof ENTRIES)[number];
 
 export function onePage(): Plugin {
   return {
@@ -19,32 +22,29 @@ export function onePage(): Plugin {
     generateBundle: {
       order: "post",
       handler(_options, bundle) {
-        const { page, engine, common } = chunksOf(bundle);
-        const commonFile = common.fileName.slice(common.fileName.lastIndexOf("/") + 1);
-        const shared = commonScript(common.code);
-        const scripts = {
-          common: inertInHtml(shared.script),
-          page: inertInHtml(onCommon(page.code, commonFile, shared)),
-          engine: inertInHtml(enclosed(onCommon(engine.code, commonFile, shared))),
-        };
+        const scripts = scriptsOf(bundle);
         let html = take(bundle, "index.html");
         html = replaceOne(html, /<link\b[^>]*\brel="stylesheet"[^>]*\bhref="([^"]+)"[^>]*>/g, (_tag, path) => {
           return `<style>${take(bundle, path.replace(/^\//, "")).trim()}</style>`;
         });
         html = replaceOne(html, /<meta\s+charset[^>]*>/gi, (charset) => {
-          const policy = contentPolicy(Object.values(scripts));
+          const policy = contentPolicy(scripts.map(({ text }) => text));
           return `${charset}\n    <meta http-equiv="Content-Security-Policy" content="${policy}">`;
         });
-        html = replaceOne(html, /<script\b[^>]*\bsrc="[^"]+"[^>]*><\/script>/g, () => {
-          return `<script id="common">${scripts.common}</script>\n    <script type="module">${scripts.page}</script>`;
-        });
+        // Not in the head, where the build puts it: by then the page has to have its place, and the run.
+        html = replaceOne(html, /\s*<script\b[^>]*\bsrc="[^"]+"[^>]*><\/script>/g, () => "");
         const licences = inertInHtml(take(bundle, "licences.md").trim());
         html = replaceOne(html, /<\/body>/g, () => {
           const texts = `<script type="text/markdown" id="licences">\n${licences}\n</script>`;
-          return `<script type="text/plain" id="engine">${scripts.engine}</script>\n${texts}\n</body>`;
+          return `${scripts.map(element).join("\n    ")}\n    ${texts}\n  </body>`;
         });
 
-        for (const wanted of [RUN_PLACE, "Content-Security-Policy", 'id="licences"', 'id="engine"', 'id="common"']) {
+        for (const wanted of [
+          RUN_PLACE,
+          "Content-Security-Policy",
+          'id="licences"',
+          ...ENTRIES.map((id) => `id="${id}"`),
+        ]) {
           const found = html.split(wanted).length - 1;
           if (found !== 1) throw new Error(`The page must hold ${wanted} once, found ${found}.`);
         }
@@ -56,17 +56,57 @@ export function onePage(): Plugin {
   };
 }
 
-/** The three scripts, taken out of the bundle. */
-function chunksOf(bundle: Rolldown.OutputBundle) {
-  const chunks = Object.values(bundle).filter((part) => part.type === "chunk");
-  const [page, engine] = ["page", "engine"].map((name) => chunks.find((one) => one.isEntry && one.name === name));
-  const [common, ...more] = chunks.filter(({ isEntry }) => !isEntry);
-  if (page === undefined || engine === undefined || common === undefined || more.length > 0)
-    throw new Error(
-      `Page, engine and what they share are to be three scripts: ${chunks.map(({ name }) => name).join(", ")}.`,
-    );
-  for (const { fileName } of chunks) delete bundle[fileName];
-  return { page, engine, common };
+interface Script {
+  readonly id: string;
+  readonly text: string;
+  /** Ids of those that have to run before, in their order. */
+  readonly after: readonly string[];
+  readonly isHeld: boolean;
+}
+
+function element({ id, text, after, isHeld }: Script): string {
+  const needs = after.length === 0 ? "" : ` data-after="${after.join(" ")}"`;
+  return `<script${isHeld ? ` type="text/plain"` : ""} id="${id}"${needs}>${text}</script>`;
+}
+
+/** Every script, taken out of the bundle: those that others need before these. */
+function scriptsOf(bundle: Rolldown.OutputBundle): readonly Script[] {
+  const chunks = new Map(
+    Object.values(bundle).flatMap((part) => (part.type === "chunk" ? [[part.fileName, part] as const] : [])),
+  );
+  for (const fileName of chunks.keys()) delete bundle[fileName];
+  /** Of a chunk: all that it needs, those that others need first; itself is the last. */
+  const orderOf = (fileName: string): readonly string[] => {
+    const chunk = chunks.get(fileName);
+    if (chunk === undefined || chunk.dynamicImports.length > 0)
+      throw new Error(`${fileName} is no script that can stand in the page.`);
+    return [...new Set([...chunk.imports.flatMap(orderOf), fileName])];
+  };
+  const needs = new Map<Entry, readonly string[]>();
+  for (const entry of ENTRIES) {
+    const chunk = [...chunks.values()].find(({ isEntry, name }) => isEntry && name === entry);
+    if (chunk === undefined) throw new Error(`The build made no script "${entry}".`);
+    needs.set(entry, orderOf(chunk.fileName));
+  }
+  const fileNames = [...new Set([...needs.values()].flat())];
+  const left = new Map<string, Left>();
+  const scripts: Script[] = [];
+  for (const fileName of fileNames) {
+    const chunk = chunks.get(fileName)!;
+    const users = ENTRIES.filter((entry) => needs.get(entry)?.includes(fileName));
+    const id = chunk.isEntry ? chunk.name : `for-${users.join("-")}`;
+    if (scripts.some((one) => one.id === id)) throw new Error(`Two scripts of the page would be called ${id}.`);
+    const made = scriptOf(id, chunk.code, left);
+    left.set(fileName.slice(fileName.lastIndexOf("/") + 1), made);
+    const after = orderOf(fileName).slice(0, -1);
+    scripts.push({
+      id,
+      text: inertInHtml(made.script),
+      after: after.map((one) => left.get(one.slice(one.lastIndexOf("/") + 1))!.id),
+      isHeld: !needs.get("first")!.includes(fileName),
+    });
+  }
+  return scripts;
 }
 
 /** The text of a file that the build made, taken out of the bundle. */

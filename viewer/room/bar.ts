@@ -1,10 +1,7 @@
 /** The head of the room: what is worked on, the ways to other files and back, and how the run is getting on. */
 
-import { capital } from "../../sim/tell/words.ts";
-import { TEMPLATES } from "../../sim/templates/index.ts";
-import { afterFrame } from "../after-frame.ts";
+import type { ScenarioTexts } from "../../sim/run-data.ts";
 import { h } from "../dom.ts";
-import { allShipped } from "./shipped.ts";
 import type { Workspace } from "./workspace.ts";
 
 export interface BarActions {
@@ -20,6 +17,11 @@ export interface BarActions {
   discard(): void;
 }
 
+export interface Offer {
+  readonly name: string;
+  readonly text: string;
+}
+
 /** In the place of a template's name. */
 const EMPTY = "empty";
 
@@ -27,9 +29,12 @@ export interface Bar {
   readonly element: HTMLElement;
   /** @param notes what people have to know about what is open. */
   update(workspace: Workspace, notes: readonly string[]): void;
+  /** What can be chosen in its lists. */
+  offer(scenarios: readonly Offer[], templates: readonly Offer[]): void;
 }
 
-export function bar(actions: BarActions): Bar {
+/** @param opening what will be open; null: nothing yet */
+export function bar(actions: BarActions, opening: ScenarioTexts | null): Bar {
   const picker = h("input", {
     type: "file",
     multiple: true,
@@ -45,11 +50,6 @@ export function bar(actions: BarActions): Bar {
   const templates = chooser("Begin a rig of your own", "New rig …", (chosen) =>
     chosen === EMPTY ? actions.newRig() : actions.openTemplate(chosen),
   );
-  afterFrame(() => {
-    shipped.append(...allShipped().map(({ file, title }) => h("option", { value: file }, title)));
-    const empty = h("option", { value: EMPTY }, "Empty: tables to fill in");
-    templates.append(empty, ...TEMPLATES.map(({ name, what }) => h("option", { value: name }, capital(what))));
-  });
   const paste = pasteForm(actions.openText);
   const undo = button("Undo", actions.undo);
   const redo = button("Redo", actions.redo);
@@ -79,24 +79,41 @@ export function bar(actions: BarActions): Bar {
     paste.element,
     notes,
   );
+  const show = (files: ScenarioTexts | null, isChanged: boolean) => {
+    const others = files === null ? [] : Object.keys(files.texts).filter((file) => file !== files.main);
+    const withOthers = others.length === 0 ? "" : `with ${others.join(", ")}`;
+    const changed = isChanged ? "changed since it was opened or saved" : "";
+    name.textContent = files?.main ?? "";
+    state.textContent = [withOthers, changed].filter((text) => text !== "").join("; ");
+    save.disabled = files === null;
+    discard.hidden = !isChanged;
+  };
+  const showSteps = (back: string | null, forth: string | null) => {
+    setAction(undo, "Undo", back);
+    setAction(redo, "Redo", forth);
+  };
+  const say = (said: readonly string[]) => {
+    notes.replaceChildren(...said.map((text) => h("p", {}, text)));
+    notes.hidden = said.length === 0;
+  };
+  show(opening, false);
+  showSteps(null, null);
+  say([]);
   return {
     element,
     update(workspace, said) {
       const files = workspace.files();
-      const others = files === null ? [] : Object.keys(files.texts).filter((file) => file !== files.main);
-      name.textContent = files?.main ?? "No file is open";
-      const withOthers = others.length === 0 ? "" : `with ${others.join(", ")}`;
-      const changed = workspace.isChanged() ? "changed since it was opened or saved" : "";
-      state.textContent = [withOthers, changed].filter((text) => text !== "").join("; ");
+      show(files, workspace.isChanged());
+      if (files === null) name.textContent = "No file is open";
+      showSteps(workspace.undoes(), workspace.redoes());
+      say(said);
       shipped.value = "";
       templates.value = "";
-      const [back, forth] = [workspace.undoes(), workspace.redoes()];
-      setAction(undo, "Undo", back);
-      setAction(redo, "Redo", forth);
-      save.disabled = files === null;
-      discard.hidden = !workspace.isChanged();
-      notes.replaceChildren(...said.map((text) => h("p", {}, text)));
-      notes.hidden = said.length === 0;
+    },
+    offer(scenarios, beginnings) {
+      const option = ({ name, text }: Offer) => h("option", { value: name }, text);
+      shipped.append(...scenarios.map(option));
+      templates.append(option({ name: EMPTY, text: "Empty: tables to fill in" }), ...beginnings.map(option));
     },
   };
 }

@@ -17,9 +17,6 @@ export interface Changed {
   compareWith(files: ScenarioTexts | null): string | null;
 }
 
-/** Of the window: it is something else that is compared with. */
-export const BASE_CHANGED = "pulltest-base-changed";
-
 export interface Since {
   /** Name of the file that was picked; null: what was opened or saved. */
   readonly file: string | null;

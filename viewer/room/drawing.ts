@@ -1,10 +1,10 @@
 /** Puts a run on the page in the place of the one before: what people look at, their focus and open folds stay. */
-import { Chart } from "chart.js";
 import { lanesOf } from "../../sim/lanes/lane.ts";
 import { h } from "../dom.ts";
 import { inPageWords } from "../expected.ts";
+import { FIRST_PARTS, type LaterParts, PART_ORDER, type PartName } from "../first.ts";
 import { inPageOrder } from "../order.ts";
-import type { PageContext, PagePart, Room } from "../page.ts";
+import type { PageContext, PagePart, Room, Whole } from "../page.ts";
 import type { Run } from "../run.ts";
 import { slipsOf } from "../slips.ts";
 import { createStore, type Look } from "../store.ts";
@@ -19,20 +19,19 @@ export interface Drawing {
   /** Draws at once what waits for what people wait for. */
   finish(): void;
   /** More is known of the run that is shown: draws one part anew. */
-  amend(more: Partial<Run>, part: PagePart): void;
+  amend(more: Partial<Run>, part: PartName): void;
+  /** The rest of the page is there: draws it too, from now on. */
+  complete(later: LaterParts, whole: Whole, placed: (part: HTMLElement) => void): void;
 }
 
+const isFirst = (name: PartName) => name in FIRST_PARTS;
+const LAST_FIRST = PART_ORDER.findLastIndex(isFirst);
+
 /**
- * @param first those of the parts that people wait for: the others follow once these are on the screen, and the root of
- *   the page says `data-drawing` until then
+ * Of the parts those that people wait for are drawn first: the others follow once these are on the screen, and once they
+ * are there at all. The root of the page says `data-drawing` until then.
  */
-export function createDrawing(
-  place: Element,
-  parts: readonly PagePart[],
-  first: ReadonlySet<PagePart>,
-  room: Room,
-  placed: (part: HTMLElement) => void,
-): Drawing {
+export function createDrawing(place: Element, room: Room): Drawing {
   const live = h("p", { class: "unseen", role: "status", "aria-live": "polite" });
   let announcing = 0;
   const announce = (text: string) => {
@@ -42,41 +41,59 @@ export function createDrawing(
       live.textContent = text;
     }, 250);
   };
+  const parts = new Map<PartName, PagePart>(Object.entries(FIRST_PARTS) as [PartName, PagePart][]);
+  let placed = (_part: HTMLElement) => {};
+  let whole: Whole | null = null;
+  let waitingForWhole: ((there: Whole) => void)[] = [];
   let context: PageContext | null = null;
-  const shown: (HTMLElement | null)[] = parts.map(() => null);
+  const shown = new Map<PartName, HTMLElement | null>();
   let scope = new AbortController();
-  const waiting = new Set<number>();
-  const later = createLater((isWaiting) => document.documentElement.toggleAttribute("data-drawing", isWaiting));
+  const waiting = new Set<PartName>();
+  const tell = (isWaiting: boolean) =>
+    document.documentElement.toggleAttribute("data-drawing", isWaiting || whole === null);
+  const later = createLater(tell);
+  tell(true);
   // Before the views themselves hear of it.
   addEventListener("beforeprint", later.finish);
 
-  const putIn = (index: number, element: HTMLElement | null) => {
-    const before = shown[index] ?? null;
-    shown[index] = element;
+  const putIn = (name: PartName, element: HTMLElement | null) => {
+    const before = shown.get(name) ?? null;
+    shown.set(name, element);
     if (element === before) return;
-    for (const canvas of before?.querySelectorAll("canvas") ?? []) Chart.getChart(canvas)?.destroy();
+    if (before !== null) whole?.letGo(before);
     if (element === null) before?.remove();
     else if (before !== null) {
       openAsBefore(before, element);
       before.replaceWith(element);
-    } else place.insertBefore(element, shown.slice(index + 1).find((one) => one?.parentElement === place) ?? live);
+    } else {
+      const behind = PART_ORDER.slice(PART_ORDER.indexOf(name) + 1).map((one) => shown.get(one));
+      place.insertBefore(element, behind.find((one) => one?.parentElement === place) ?? live);
+    }
     if (element !== null) placed(element);
   };
 
-  const draw = (index: number, now: PageContext) => {
+  const draw = (name: PartName, now: PageContext) => {
     const measures: Measures = [];
-    const made = withListenersUntil(scope.signal, () => parts[index]!(now), measures);
-    putIn(index, made);
+    const made = withListenersUntil(scope.signal, () => parts.get(name)!(now), measures);
+    putIn(name, made);
     for (const measure of measures) measure();
   };
   /** @param stays where the page is scrolled to; else what is in sight stays, which is for the browser to see to */
-  const drawLate = (index: number, stays: boolean) => {
-    if (context === null) return;
-    waiting.delete(index);
-    shown[index]?.classList.remove(BEFORE);
+  const drawLate = (name: PartName, stays: boolean) => {
+    if (context === null || !waiting.delete(name)) return;
+    shown.get(name)?.classList.remove(BEFORE);
     const top = stays ? scrollY : 0;
-    draw(index, context);
+    draw(name, context);
     if (stays && scrollY !== top) scrollTo({ top, behavior: "instant" });
+  };
+  const drawWaitingLater = (stays: boolean) =>
+    later.put([...waiting].filter((name) => parts.has(name)).map((name) => () => drawLate(name, stays)));
+  const whenWhole = (signal: AbortSignal) => (act: (there: Whole) => void) => {
+    const inScope = (there: Whole) => {
+      if (!signal.aborted) withListenersUntil(signal, () => act(there));
+    };
+    if (whole === null) waitingForWhole.push(inScope);
+    else act(whole);
   };
 
   return {
@@ -89,44 +106,58 @@ export function createDrawing(
       const store = createStore(run.summary.runSeconds, firstCursor(run));
       if (context !== null) store.set(sameLook(context, run, lanes.all));
       store.set(look);
-      const next: PageContext = { run, lanes, slips: slipsOf(run), store, announce, room };
-      const isFirst = context === null;
-      const focus = focusIn(shown);
+      const isFirstRun = context === null;
+      const focus = focusIn([...shown.values()]);
       // To ask lays the page out.
-      const top = isFirst ? 0 : scrollY;
+      const top = isFirstRun ? 0 : scrollY;
       scope.abort();
       scope = new AbortController();
+      const next: PageContext = {
+        ...{ run, lanes, slips: slipsOf(run), store, announce, room },
+        whenWhole: whenWhole(scope.signal),
+      };
       context = next;
       document.title = `${run.telling.title} · Pulltest`;
       if (!live.isConnected) place.append(live);
-      // Whoever follows a link into the page waits for the place that it names.
-      const isAll = location.hash !== "";
       const { activeElement } = document;
       waiting.clear();
-      for (const [index, part] of parts.entries())
-        if (!isAll && !first.has(part) && shown[index]?.contains(activeElement) !== true) waiting.add(index);
-      const lastFirst = parts.findLastIndex((_, index) => !waiting.has(index));
-      for (const index of waiting) {
-        shown[index]?.classList.add(BEFORE);
-        if (isFirst && index < lastFirst) putIn(index, h("section", { class: "to-come" }));
+      for (const name of PART_ORDER)
+        if (!parts.has(name) || !(isAllAsked() || isFirst(name) || shown.get(name)?.contains(activeElement) === true))
+          waiting.add(name);
+      for (const name of waiting) {
+        shown.get(name)?.classList.add(BEFORE);
+        if (isFirstRun && PART_ORDER.indexOf(name) < LAST_FIRST) putIn(name, h("section", { class: "to-come" }));
       }
-      const drawn = withListenersUntil(scope.signal, () =>
-        parts.map((part, index) => (waiting.has(index) ? undefined : part(next))),
-      );
-      for (const [index, element] of drawn.entries()) if (element !== undefined) putIn(index, element);
+      const now = PART_ORDER.filter((name) => !waiting.has(name));
+      const drawn = withListenersUntil(scope.signal, () => now.map((name) => [name, parts.get(name)!(next)] as const));
+      for (const [name, element] of drawn) putIn(name, element);
       // Views measure themselves once they are in the page.
       dispatchEvent(new Event("resize"));
-      focus?.(shown);
-      if (!isFirst && scrollY !== top) scrollTo({ top, behavior: "instant" });
-      later.put([...waiting].map((index) => () => drawLate(index, !isFirst)));
+      focus?.([...shown.values()]);
+      if (!isFirstRun && scrollY !== top) scrollTo({ top, behavior: "instant" });
+      drawWaitingLater(!isFirstRun);
     },
-    amend(more, part) {
+    amend(more, name) {
       if (context === null) return;
       context = { ...context, run: { ...context.run, ...more } };
-      const index = parts.indexOf(part);
-      if (!waiting.has(index)) draw(index, context);
+      if (!waiting.has(name)) draw(name, context);
+    },
+    complete(laterParts, there, putElsewhere) {
+      for (const [name, part] of Object.entries(laterParts) as [PartName, PagePart][]) parts.set(name, part);
+      [whole, placed] = [there, putElsewhere];
+      for (const act of waitingForWhole) act(there);
+      waitingForWhole = [];
+      drawWaitingLater(false);
+      if (context === null || !isAllAsked()) return;
+      later.finish();
+      document.getElementById(location.hash.slice(1))?.scrollIntoView();
     },
   };
+}
+
+/** Whoever follows a link into the page waits for the place that it names. */
+function isAllAsked(): boolean {
+  return location.hash !== "";
 }
 
 /** On a part of the run before, where the others show the new one already. */

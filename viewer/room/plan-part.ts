@@ -2,9 +2,9 @@
 import { spelledStamp, stampOf } from "../../sim/stamp.ts";
 import { capital, counted } from "../../sim/tell/words.ts";
 import { foldedIfLong, h, name, part } from "../dom.ts";
-import type { PageContext } from "../page.ts";
+import { BASE_CHANGED, type PageContext } from "../page.ts";
 import { planMark } from "../views/plan-mark.ts";
-import { BASE_CHANGED, type Since } from "./changed.ts";
+import type { Since } from "./changed.ts";
 import { opened, readGiven } from "./opening.ts";
 
 export function planPart({ run, room, announce }: PageContext): HTMLElement {

@@ -2,50 +2,50 @@
  * The rehearsal room: files that people change, an engine that plays each change, and the page that shows what came of
  * it. The run before stays on the page, marked as old, until the new one is there.
  */
+import { Chart } from "chart.js";
 import { formatIssues, type Issue } from "../../shared/issues.ts";
 import type { ScenarioTexts } from "../../sim/run-data.ts";
 import { capital, counted } from "../../sim/tell/words.ts";
+import { TEMPLATES } from "../../sim/templates/index.ts";
 import type { WrittenEvent } from "../../sim/trials/written.ts";
 import { afterFrame } from "../after-frame.ts";
 import { h } from "../dom.ts";
 import type { Host } from "../engine/client.ts";
 import { createEngine, type Outcome, type Rehearsal } from "../engine/client.ts";
-import type { Room } from "../page.ts";
-import type { Parts } from "../parts.ts";
-import { type Run, runOf } from "../run.ts";
+import type { LaterParts } from "../first.ts";
+import { BASE_CHANGED, type Room } from "../page.ts";
+import { runOf } from "../run.ts";
 import { saveFile, WHERE_SAVED } from "../save-file.ts";
 import { NEW_RIG } from "../tables/new-rig.ts";
 import { tablesPane } from "../tables/pane.ts";
-import { bar } from "./bar.ts";
-import { BASE_CHANGED, createChanged } from "./changed.ts";
+import { curveView } from "../views/curve.ts";
+import { createChanged } from "./changed.ts";
 import { draftKeeper } from "./draft.ts";
-import { createDrawing, type Drawing } from "./drawing.ts";
 import { addEvent, setSeed } from "./edits.ts";
+import type { Deeds, FirstSight } from "./first-sight.ts";
 import { issueList } from "./issues.ts";
 import { type Given, opened, otherThan, readGiven } from "./opening.ts";
 import { runState } from "./run-state.ts";
-import { FIRST, fromTemplate, shipped } from "./shipped.ts";
+import { allShipped, FIRST, fromTemplate, shipped } from "./shipped.ts";
 import { textPane } from "./text-pane.ts";
-import { createWorkspace } from "./workspace.ts";
 
 export interface RoomRequest {
-  readonly place: Element;
+  readonly sight: FirstSight;
   readonly host: Host;
-  parts(room: Room): Parts;
-  /** The run that the page holds; null: none. */
-  readonly run: Run | null;
+  parts(room: Room): LaterParts;
   readonly storage: () => Storage;
 }
 
 /** Keys that are typed in a row, and steps back, are one change; what a form or a button does alone is played at once. */
 const SETTLE_MS = 150;
 
-export function openRoom({ place, host, parts: partsFor, run: held, storage }: RoomRequest): void {
-  const workspace = createWorkspace();
+export function openRoom({ sight, host, parts: partsFor, storage }: RoomRequest): void {
+  const { place, room, drawing, bar: head, run: held } = sight;
+  const { workspace } = room;
   const engine = createEngine(host, held !== null);
   const drafts = draftKeeper(storage, held === null ? null : held.summary.scenario.sha256.slice(0, 16));
   const issues = h("div", { class: "issue-place" });
-  const pane = textPane(workspace);
+  const pane = textPane(workspace, sight.folds.text);
   const state = runState(
     () => rehearsal?.cancel(),
     () => issues.querySelector("button")?.focus(),
@@ -61,8 +61,7 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
   /** Files whose run somebody waits for; null: nobody does. */
   let opening: { readonly files: ScenarioTexts; readonly told: (problem: string | null) => void } | null = null;
 
-  const room: Room = {
-    workspace,
+  const roomDeeds: Deeds["room"] = {
     open: (files) =>
       new Promise((told) => {
         tellOpening("something else was opened meanwhile");
@@ -84,11 +83,7 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
     changed: createChanged(workspace, () => dispatchEvent(new Event(BASE_CHANGED))),
     newEngine: () => createEngine(host),
   };
-  const { parts, first, returns } = partsFor(room);
-  const tables = tablesPane(room);
-  const drawing: Drawing = createDrawing(place, parts, first, room, tables.placeMap);
-
-  const head = bar({
+  const barDeeds: Deeds["bar"] = {
     openFiles: (files) => void readGiven(files).then(({ given, problems }) => openGiven(given, problems)),
     openText(text) {
       const other = otherThan("The text", text);
@@ -109,8 +104,15 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
       drafts.discard();
       if (original !== null) take({ ...original }, ["The changes are discarded."]);
     },
-  });
-  place.append(head.element, tables.element, issues, pane.element);
+  };
+  const doAsked = sight.come({ bar: barDeeds, room: roomDeeds });
+  const laterParts = partsFor(room);
+  const tables = tablesPane(room, sight.folds.tables);
+  head.offer(
+    allShipped().map(({ file, title }) => ({ name: file, text: title })),
+    TEMPLATES.map(({ name, what }) => ({ name, text: capital(what) })),
+  );
+  tables.element.after(issues);
   document.body.append(state.element);
 
   // ---- what is worked on
@@ -186,7 +188,7 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
     rehearsal = now;
     now.onProgress(state.progress);
     now.onReturns((policies) => {
-      drawing.amend({ policiesAreComing: false, ...(policies && { policies }) }, returns);
+      drawing.amend({ policiesAreComing: false, ...(policies && { policies }) }, "policies");
     });
     void now.promise
       .then((outcome) => {
@@ -239,7 +241,7 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
   // ---- the ways in
 
   workspace.subscribe(changed);
-  takeDrops((files) => void readGiven(files).then(({ given, problems }) => openGiven(given, problems)));
+  takeDrops(barDeeds.openFiles);
   document.addEventListener("keydown", (event) => {
     const isTyping = event.target instanceof Element && event.target.closest("input, textarea") !== null;
     if (isTyping || event.altKey || !(event.ctrlKey || event.metaKey)) return;
@@ -263,8 +265,8 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
     if (whole === null) played = files;
     take(whole ?? files, whole === null ? [] : [ADDED_NOTE], files);
   }
+  drawing.complete(laterParts, { curveView, letGo: endCharts }, tables.placeMap);
   if (held !== null) {
-    drawing.show(held);
     tables.setFindings(held.summary.findings);
     markOld(workspace.files() !== played);
     afterFrame(() => {
@@ -273,6 +275,7 @@ export function openRoom({ place, host, parts: partsFor, run: held, storage }: R
     });
     if (draft === null && held.files === undefined) say([RUN_ALONE_NOTE]);
   }
+  doAsked();
 }
 
 /** Why there is no run on the page; null: there is. */
@@ -295,6 +298,10 @@ function withAdded({ main, texts, added }: ScenarioTexts): ScenarioTexts | null 
   const seeded = added.seed === null ? (texts[main] ?? "") : setSeed(texts[main] ?? "", added.seed);
   const text = added.events.reduce<string>((made, event) => addEvent(made, event as WrittenEvent), seeded);
   return { main, texts: { ...texts, [main]: text } };
+}
+
+function endCharts(element: Element): void {
+  for (const canvas of element.querySelectorAll("canvas")) Chart.getChart(canvas)?.destroy();
 }
 
 function takeDrops(take: (files: Iterable<File>) => void): void {

@@ -8,7 +8,8 @@ export interface TextPane {
   goTo(file: string, line: number, column: number): void;
 }
 
-export function textPane(workspace: Workspace): TextPane {
+/** @param element a fold with its head, which it fills */
+export function textPane(workspace: Workspace, element: HTMLDetailsElement): TextPane {
   const choice = h("select", { "aria-label": "Which file" });
   const numbers = h("pre", { class: "line-numbers", "aria-hidden": "true" });
   const text = h("textarea", {
@@ -20,13 +21,7 @@ export function textPane(workspace: Workspace): TextPane {
     autocapitalize: "off",
     autocomplete: "off",
   });
-  const element = h(
-    "details",
-    { class: "text-pane" },
-    h("summary", {}, "The files as text"),
-    h("div", { class: "text-head" }, choice),
-    h("div", { class: "text-body" }, numbers, text),
-  );
+  element.append(h("div", { class: "text-head" }, choice), h("div", { class: "text-body" }, numbers, text));
   let lines = 0;
   const number = () => {
     const count = text.value.split("\n").length;

@@ -40,7 +40,8 @@ const FINDINGS_SHOWN = 6;
 const KEYS =
   "Arrow keys go from cell to cell, Tab to the next; Enter or a letter begins to edit, Escape gives up. Delete clears a cell. Ctrl and Enter begins a row, Ctrl and Delete removes one. Paste puts a list from a spreadsheet in from where you are. Escape leaves a table.";
 
-export function tablesPane(room: Room): TablesPane {
+/** @param element a fold with its head, which it fills */
+export function tablesPane(room: Room, element: HTMLDetailsElement): TablesPane {
   const { workspace } = room;
   let rigFiles: RigFiles | null = null;
   let bench: Bench | null = null;
@@ -81,10 +82,7 @@ export function tablesPane(room: Room): TablesPane {
     const { value } = readCell(RATE, text, "");
     return { file: rigFile, path: [...rigPath, "sampleRateHz"], value };
   });
-  const element = h(
-    "details",
-    { class: "rig-tables" },
-    h("summary", {}, "The rig as tables"),
+  element.append(
     h(
       "div",
       { class: "tables-body" },

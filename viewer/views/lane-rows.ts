@@ -23,6 +23,8 @@ const MANY_LANES = { wide: 40, narrow: 24 } as const;
 const NEAR_PIXELS = 600;
 /** So many of the first are drawn wherever the screen is: whoever comes down to them finds them there. */
 const FIRST_ROWS = 16;
+/** So many stand in the page before the rest of it does: more than any screen is high. */
+const ROWS_AT_ONCE = 40;
 /** More states than this cost a frame to draw singly; while the window moves, a busy lane is then drawn by kind of state. */
 const PIECES_MOVING = 150;
 
@@ -58,7 +60,7 @@ interface Row extends SpokenRow {
 
 /** @param drawn on a screen those near it; in a picture all */
 export function laneRows(context: PageContext, drawn: "near" | "all" = "near"): LaneRows {
-  const { lanes, store, run, slips } = context;
+  const { lanes, store, run, slips, whenWhole } = context;
   const rows = lanes.all.map((lane): Row => {
     const drawing = svg("svg", {
       class: "lane-drawing",
@@ -101,13 +103,27 @@ export function laneRows(context: PageContext, drawn: "near" | "all" = "near"): 
     body.append(...own.map(({ element }) => element));
   }
   body.append(overlay);
+  let width = 0;
+  /** What is below comes later: to lay it out takes longer than to lay out what people see. */
+  const below: Element[] = [];
+  let isWhole = false;
+  whenWhole(() => {
+    isWhole = true;
+    if (below.length === 0) return;
+    overlay.before(...below);
+    if (width > 0) measure()();
+  });
+  if (!isWhole && drawn === "near" && rows.length > ROWS_AT_ONCE) {
+    const all = [...body.children];
+    below.push(...all.slice(all.indexOf(rows[ROWS_AT_ONCE - 1]!.element) + 1, -1));
+    for (const one of below) one.remove();
+  }
 
   const quiet = rows.filter(({ lane }) => isQuiet(lane));
   const element = h("div", { class: "lanes" }, body);
   if (rows.length > MANY_LANES.narrow && quiet.length > 0)
     element.prepend(quietSwitch(element, quiet, rows.length, () => measure()()));
 
-  let width = 0;
   let settling = 0;
   const scaleNow = (): Scale => {
     const { fromSeconds, toSeconds } = store.look();

@@ -18,7 +18,7 @@ import { isPrinting, paceOf } from "../pace.ts";
 import type { PageContext } from "../page.ts";
 import { wheelHint } from "../wheel-hint.ts";
 import { makeZoomable, type Plot } from "../zoom.ts";
-import { curveView } from "./curve.ts";
+import type { Curve } from "./curve.ts";
 import { laneRows } from "./lane-rows.ts";
 import { legend } from "./legend.ts";
 import { eventAt, rail } from "./rail.ts";
@@ -36,7 +36,6 @@ export function showPart(context: PageContext): HTMLElement {
   const rows = laneRows(context);
   const moves = flagMoves(context);
   const top = rail(context, moves);
-  const curve = curveView(context);
   const time = h("strong", { class: "time" });
   const says = h("span", { class: "says" });
 
@@ -90,6 +89,7 @@ export function showPart(context: PageContext): HTMLElement {
     top.element,
     hint.element,
   );
+  const curveToCome = h("div", { class: "curve-to-come" });
   const board = h(
     "div",
     {
@@ -102,7 +102,7 @@ export function showPart(context: PageContext): HTMLElement {
     above,
     headBar,
     rows.element,
-    curve.element,
+    curveToCome,
   );
 
   const moreKeys = {
@@ -167,11 +167,12 @@ export function showPart(context: PageContext): HTMLElement {
   };
   const readout = paceOf(board, READOUT_MS, update);
   store.subscribe((_, isMoving) => readout.changed(isMoving));
+  let curve: Curve | null = null;
   let stopCurve = () => {};
   /** The curve stands below the lanes, and is drawn once these are on the screen; on paper there is no other frame. */
   const measureCurve = () => {
     stopCurve();
-    const draw = () => curve.measure()();
+    const draw = () => curve?.measure()();
     if (isPrinting()) draw();
     else stopCurve = afterFrame(draw);
   };
@@ -211,7 +212,13 @@ export function showPart(context: PageContext): HTMLElement {
     { id: "lane-keys", class: "unseen" },
     "Arrow keys move the window, plus and minus zoom, square brackets go from change to change, the question mark shows all keys. The same facts stand in the table below the lanes.",
   );
-  const made = part("show", "The show", unseen, board, legend(context), stretchTable(context.lanes.all), sheet.element);
+  const made = part("show", "The show", unseen, board, sheet.element);
   made.classList.add("wide");
+  context.whenWhole(({ curveView }) => {
+    curve = curveView(context);
+    curveToCome.replaceWith(curve.element);
+    board.after(legend(context), stretchTable(context.lanes.all));
+    if (board.isConnected) measureCurve();
+  });
   return made;
 }
