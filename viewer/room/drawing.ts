@@ -112,9 +112,14 @@ export function createDrawing(place: Element, room: Room): Drawing {
       const top = isFirstRun ? 0 : scrollY;
       scope.abort();
       scope = new AbortController();
+      let slips: PageContext["slips"] | null = null;
       const next: PageContext = {
-        ...{ run, lanes, slips: slipsOf(run), store, announce, room },
-        whenWhole: whenWhole(scope.signal),
+        ...{ run, lanes, store, announce, room, whenWhole: whenWhole(scope.signal) },
+        // Of feeds, whose lanes are the last.
+        get slips() {
+          slips ??= slipsOf(run);
+          return slips;
+        },
       };
       context = next;
       document.title = `${run.telling.title} · Pulltest`;

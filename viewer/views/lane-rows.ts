@@ -60,7 +60,7 @@ interface Row extends SpokenRow {
 
 /** @param drawn on a screen those near it; in a picture all */
 export function laneRows(context: PageContext, drawn: "near" | "all" = "near"): LaneRows {
-  const { lanes, store, run, slips, whenWhole } = context;
+  const { lanes, store, run, whenWhole } = context;
   const rows = lanes.all.map((lane): Row => {
     const drawing = svg("svg", {
       class: "lane-drawing",
@@ -131,7 +131,8 @@ export function laneRows(context: PageContext, drawn: "near" | "all" = "near"): 
   };
   const drawRow = (row: Row, isMoving: boolean) => {
     row.isStale = false;
-    row.pieceCount = drawLane(row.lane, row.drawing, scaleNow(), slips.get(row.lane.id), isMoving, row.kept);
+    const slips = row.lane.kind === "feed" ? context.slips.get(row.lane.id) : undefined;
+    row.pieceCount = drawLane(row.lane, row.drawing, scaleNow(), slips, isMoving, row.kept);
   };
   const isMany = drawn === "near" && rows.length > MANY_LANES.wide;
   const rowOf = new Map<Element, Row>(rows.map((row) => [row.element, row]));
@@ -172,7 +173,7 @@ export function laneRows(context: PageContext, drawn: "near" | "all" = "near"): 
 
   const drawRows = (isMoving: boolean, isDue: (row: Row) => boolean) => {
     for (const row of rows) {
-      if (isDue(row)) drawRow(row, isMoving);
+      if (row.element.isConnected && isDue(row)) drawRow(row, isMoving);
       else row.isStale = true;
     }
   };

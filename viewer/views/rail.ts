@@ -35,6 +35,12 @@ export function rail({ run, store, announce }: PageContext, moves: FlagMoves): R
   /** A cable that comes and goes has one flag. */
   const told = run.plan.events.flatMap((event, index) => (isTold(event) ? [index] : []));
   const eventOf = (flag: number) => run.plan.events[told[flag]!]!;
+  /** Kept: flags are drawn at every move of the window. */
+  const sentences: string[] = [];
+  const sentenceOf = (flag: number) => {
+    sentences[flag] ??= eventSentence(run.plan, eventOf(flag));
+    return sentences[flag];
+  };
   const count = told.length;
   const element = h(
     "div",
@@ -119,7 +125,7 @@ export function rail({ run, store, announce }: PageContext, moves: FlagMoves): R
     const time = fineTime(moves.secondsOf(told[index]!), decimalsFor(look.toSeconds - look.fromSeconds));
     const canMove = moves.partOf(told[index]!) !== null ? " movable" : "";
     const isMoving = moves.isMoving(told[index]!) ? " moving" : "";
-    const label = `Event ${index + 1}, ${time}: ${eventSentence(run.plan, event)}`;
+    const label = `Event ${index + 1}, ${time}: ${sentenceOf(index)}`;
     const group = svg(
       "g",
       {
@@ -153,7 +159,7 @@ export function rail({ run, store, announce }: PageContext, moves: FlagMoves): R
     // A pole of the row above runs through this row as well.
     const next = poles.find((other) => other.at > at && other.row !== null && other.row <= row);
     const room = (next === undefined ? width : Math.min(next.left, next.at)) - left - wide - 12;
-    const label = labelFor(eventSentence(run.plan, event), room);
+    const label = labelFor(sentenceOf(index), room);
     return label === "" ? [number] : [number, svg("text", { x: left + wide + 5, y }, label)];
   };
 

@@ -36,7 +36,7 @@ export function rowWords(rows: readonly SpokenRow[], place: Element, cursorSecon
     return true;
   };
   const sayAll = () => {
-    for (const row of rows) say(row);
+    for (const row of rows) if (row.words.isConnected) say(row);
   };
   const pace = paceOf(place, Number.POSITIVE_INFINITY, sayAll);
   let turn = 0;
