@@ -113,13 +113,14 @@ export function laneRows(context: PageContext, drawn: "near" | "all" = "near"): 
     overlay.before(...below);
     if (width > 0) measure()();
   });
-  if (!isWhole && drawn === "near" && rows.length > ROWS_AT_ONCE) {
+  const quiet = rows.filter(({ lane }) => isQuiet(lane));
+  const lastAtOnce = rows.filter((row) => !quiet.includes(row))[ROWS_AT_ONCE - 1];
+  if (!isWhole && drawn === "near" && lastAtOnce !== undefined) {
     const all = [...body.children];
-    below.push(...all.slice(all.indexOf(rows[ROWS_AT_ONCE - 1]!.element) + 1, -1));
+    below.push(...all.slice(all.indexOf(lastAtOnce.element) + 1, -1));
     for (const one of below) one.remove();
   }
 
-  const quiet = rows.filter(({ lane }) => isQuiet(lane));
   const element = h("div", { class: "lanes" }, body);
   if (rows.length > MANY_LANES.narrow && quiet.length > 0)
     element.prepend(quietSwitch(element, quiet, rows.length, () => measure()()));
