@@ -8,7 +8,7 @@ import { plainName, type ScenarioTexts } from "../../sim/run-data.ts";
 import { draftKeeper } from "../../viewer/room/draft.ts";
 import { addEvent, eventsIn, moveEvent, removeEvent } from "../../viewer/room/edits.ts";
 import { EVENT_KINDS, plainWords, sourcesIn } from "../../viewer/room/event-kinds.ts";
-import { opened, readGiven } from "../../viewer/room/opening.ts";
+import { libraryAlone, opened, readGiven } from "../../viewer/room/opening.ts";
 import { allShipped, shipped } from "../../viewer/room/shipped.ts";
 import { lastingIn, numberIn, showLengthIn, showTimeIn } from "../../viewer/room/typed.ts";
 import { createWorkspace } from "../../viewer/room/workspace.ts";
@@ -189,6 +189,38 @@ describe("opening", () => {
     expect(opened([scenario, { ...scenario, name: "two.json" }], null)!.notes.join()).toContain(
       "two.json can be opened",
     );
+  });
+});
+
+describe("what comes without a scenario", () => {
+  const rig = {
+    name: "mine.rig.json",
+    text: `{ "format": 1, "sampleRateHz": 48000, "leaders": ["a"], "library": "./quay.library.json", // the shop's
+      "devices": [{ "id": "a", "like": "quay-desk", "clockSources": ["internal"] }], "links": [], "feeds": [] }`,
+  };
+  const library = { name: "quay.library.json", text: textOf("quay.library.json") };
+
+  test("a rig that nothing open names has a show begun around it, with what comes along", () => {
+    const made = opened([library, rig], shipped("two-clocks.json"))!;
+    expect([made.files.main, made.isAddition]).toEqual(["mine.show.json", false]);
+    expect(made.notes).toEqual([
+      "mine.rig.json is a rig without a show: mine.show.json is an hour with it in which nothing happens yet.",
+    ]);
+    expect(Object.keys(made.files.texts).toSorted()).toEqual(["mine.rig.json", "mine.show.json", "quay.library.json"]);
+    const { plan, issues } = read(made.files);
+    expect(issues).toEqual([]);
+    expect(plan?.devices.map(({ bootSeconds }) => bootSeconds)).toEqual([75]);
+  });
+
+  test("a library alone takes nobody's place, unless the rig that is open names it", () => {
+    const open = shipped("two-clocks.json");
+    expect(libraryAlone([library], open)).toBe(
+      'quay.library.json is a library of device types, and no rig that is open names it: write "library": "./quay.library.json" into the rig, or open it together with a rig that has this line.',
+    );
+    expect(libraryAlone([library, rig], open)).toBeNull();
+    const named = { main: "a.json", texts: { "a.json": '{ "run": {}, "rig": { "library": "./quay.library.json" } }' } };
+    expect(libraryAlone([library], named)).toBeNull();
+    expect(opened([library], named)?.isAddition).toBe(true);
   });
 });
 

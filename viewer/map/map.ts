@@ -143,10 +143,11 @@ export function rigMapPart(context: PageContext, actions?: MapActions, rig?: Rig
     keys,
     drawing.frame,
     readout,
-    tools.element,
-    about.element,
+    // What people come here for stands nearest: on a phone nothing else is below the words.
     menu?.element ?? null,
+    about.element,
     plans?.element ?? null,
+    tools.element,
     mapLegend(plan, changedLegend),
     table.element,
   );

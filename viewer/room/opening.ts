@@ -1,7 +1,7 @@
 /** From files that were picked or dropped to what is worked on. */
 import { FILE_BYTES_MAX } from "../../shared/read-json.ts";
 import type { ScenarioTexts } from "../../sim/run-data.ts";
-import { isPullResult, isScenario, namedIn, withShipped } from "./shipped.ts";
+import { isLibrary, isPullResult, isRig, isScenario, namedIn, withShipped } from "./shipped.ts";
 
 export interface Given {
   readonly name: string;
@@ -46,18 +46,45 @@ export function otherThan(name: string, text: string): string | null {
   return `${name} is no scenario, which stands in braces. A list from a spreadsheet goes into The rig as tables: Paste a list.`;
 }
 
+/** Why libraries that were given with nothing else have no place in what is open; null: they have, or there is more. */
+export function libraryAlone(given: readonly Given[], present: ScenarioTexts | null): string | null {
+  const [first] = given;
+  if (first === undefined || !given.every(({ text }) => isLibrary(text)) || isNamed(given, present)) return null;
+  return `${first.name} is a library of device types, and no rig that is open names it: write "library": "./${first.name}" into the rig, or open it together with a rig that has this line.`;
+}
+
+function isNamed(given: readonly Given[], present: ScenarioTexts | null): boolean {
+  const named = Object.values(present?.texts ?? {}).flatMap(namedIn);
+  return given.some(({ name }) => named.includes(name));
+}
+
+/** An hour in which nothing happens, around a rig that came without a show. */
+function showAround(rig: Given): Given {
+  const name = `${rig.name.replace(/(\.rig)?\.jsonc?$/u, "")}.show.json`;
+  const show = {
+    format: 1,
+    title: `A show with ${rig.name}`,
+    run: { length: "01:00:00" },
+    rig: `./${rig.name}`,
+    events: [],
+  };
+  return { name, text: `${JSON.stringify(show, null, 2)}\n` };
+}
+
 /** Null where nothing was given. */
 export function opened(given: readonly Given[], present: ScenarioTexts | null): Opened | null {
   const scenarios = given.filter(({ text }) => isScenario(text));
   const [first] = given;
   if (first === undefined) return null;
   const texts = Object.fromEntries(given.map(({ name, text }) => [name, text]));
-  if (scenarios.length === 0 && present !== null) {
-    const isNamed = Object.values(present.texts).some((text) =>
-      namedIn(text).some((name) => texts[name] !== undefined),
-    );
-    if (isNamed)
-      return { files: { main: present.main, texts: { ...present.texts, ...texts } }, isAddition: true, notes: [] };
+  if (scenarios.length === 0 && present !== null && isNamed(given, present))
+    return { files: { main: present.main, texts: { ...present.texts, ...texts } }, isAddition: true, notes: [] };
+  const rig = scenarios.length === 0 ? given.find(({ text }) => isRig(text)) : undefined;
+  if (rig !== undefined) {
+    const show = showAround(rig);
+    const { files } = withShipped({ main: show.name, texts: { ...texts, [show.name]: show.text } });
+    const note = `${rig.name} is a rig without a show: ${show.name} is an hour with it in which nothing happens yet.`;
+    return { files, isAddition: false, notes: [note] };
   }
   const main = (scenarios[0] ?? first).name;
   const { files, taken } = withShipped({ main, texts });

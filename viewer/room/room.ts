@@ -24,7 +24,7 @@ import { draftKeeper } from "./draft.ts";
 import { addEvent, setSeed } from "./edits.ts";
 import type { Deeds, FirstSight } from "./first-sight.ts";
 import { issueList } from "./issues.ts";
-import { type Given, opened, otherThan, readGiven } from "./opening.ts";
+import { type Given, libraryAlone, opened, otherThan, readGiven } from "./opening.ts";
 import { runState } from "./run-state.ts";
 import { allShipped, FIRST, fromTemplate, shipped } from "./shipped.ts";
 import { textPane } from "./text-pane.ts";
@@ -132,6 +132,11 @@ export function openRoom({ sight, host, parts: partsFor, storage }: RoomRequest)
     workspace.open(original, files);
   }
   function openGiven(given: readonly Given[], problems: readonly string[]): void {
+    const lonely = libraryAlone(given, workspace.files());
+    if (lonely !== null) {
+      say([...problems, lonely]);
+      return;
+    }
     const made = opened(given, workspace.files());
     const notes = [...problems, ...(made?.notes ?? [])];
     if (made === null) say(notes);

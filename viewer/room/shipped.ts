@@ -77,6 +77,15 @@ export function isScenario(text: string): boolean {
   return run !== undefined || events !== undefined;
 }
 
+/** A text that says what is plugged to what, and nothing of a show. */
+export function isRig(text: string): boolean {
+  return Array.isArray(fieldsOf(text).devices) && !isScenario(text);
+}
+
+export function isLibrary(text: string): boolean {
+  return fieldsOf(text).deviceTypes !== undefined && !isRig(text) && !isScenario(text);
+}
+
 export function isPullResult(text: string): boolean {
   return fieldsOf(text).what === "pull test";
 }
