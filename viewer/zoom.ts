@@ -55,6 +55,7 @@ export function makeZoomable(
       store.set({ fromSeconds, toSeconds }, true);
     });
 
+  keepTouches(element);
   const selection = select(element).call(behaviour).on("dblclick.zoom", null);
   const follow = () => {
     const { leftPixels, widthPixels } = plotOf();
@@ -73,6 +74,37 @@ export function makeZoomable(
   follow();
   store.subscribe(follow);
   return { follow };
+}
+
+/**
+ * A finger's events go to what it came down on, even when that is no longer in the page, and a zoom draws anew what lies
+ * under the fingers. So what such a piece still hears is handed on.
+ */
+function keepTouches(element: HTMLElement): void {
+  /** Two fingers may come down on one. */
+  const kept = new Set<EventTarget>();
+  element.addEventListener("touchstart", ({ changedTouches }) => {
+    for (const { target } of changedTouches) {
+      if (!(target instanceof Element) || kept.has(target)) continue;
+      kept.add(target);
+      const listening = new AbortController();
+      const handOn = (event: TouchEvent) => {
+        if (event.type !== "touchmove" && event.targetTouches.length === 0) {
+          listening.abort();
+          kept.delete(target);
+        }
+        if (target.isConnected) return;
+        const { type, cancelable, touches, targetTouches, changedTouches } = event;
+        const same = new TouchEvent(type, {
+          ...{ bubbles: true, cancelable, view: window },
+          ...{ touches: [...touches], targetTouches: [...targetTouches], changedTouches: [...changedTouches] },
+        });
+        if (!element.dispatchEvent(same)) event.preventDefault();
+      };
+      for (const type of ["touchmove", "touchend", "touchcancel"] as const)
+        target.addEventListener(type, handOn as EventListener, { passive: false, signal: listening.signal });
+    }
+  });
 }
 
 function isControl(target: EventTarget | null): boolean {

@@ -32,6 +32,7 @@ interface Look {
   readonly width?: number;
   readonly height?: number;
   readonly colorScheme?: "dark" | "light";
+  readonly hasTouch?: boolean;
   readonly alter?: (html: string) => string;
 }
 
@@ -43,8 +44,11 @@ async function show(run: Run, { alter = (html) => html, ...look }: Look = {}) {
   return openFile(file, look);
 }
 
-async function openFile(file: string, { width = 1280, height = 900, colorScheme = "dark" }: Look = {}) {
-  return room.open(file, { viewport: { width, height }, colorScheme });
+async function openFile(
+  file: string,
+  { width = 1280, height = 900, colorScheme = "dark", hasTouch = false }: Look = {},
+) {
+  return room.open(file, { viewport: { width, height }, colorScheme, hasTouch });
 }
 
 const numbers = (page: Page, selector: string, attribute: string) =>
@@ -407,6 +411,28 @@ describe("window and cursor", () => {
     await page.mouse.up();
     expect(await window_(page)).not.toEqual(before);
     expect(await cursorTime(page)).toBe(cursor);
+  });
+
+  test("two fingers on the lanes zoom them about their middle, and not the page", async () => {
+    const { page, troubles } = await show(busyRun(), { width: 390, height: 844, hasTouch: true });
+    const rows = page.locator(".lane-drawing").nth(3);
+    await rows.evaluate((drawing) => drawing.scrollIntoView({ block: "center" }));
+    const box = (await rows.boundingBox())!;
+    const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+    const session = await page.context().newCDPSession(page);
+    const fingers = (type: "touchStart" | "touchMove", apart: number) =>
+      session.send("Input.dispatchTouchEvent", {
+        type,
+        touchPoints: [-1, 1].map((side, id) => ({ x: x + (side * apart) / 2, y, id })),
+      });
+    await fingers("touchStart", 60);
+    for (let apart = 70; apart <= 240; apart += 10) await fingers("touchMove", apart);
+    await session.send("Input.dispatchTouchEvent", { type: "touchEnd", touchPoints: [] });
+    // Four times as near, of an hour and a half: 22 min 30 s about its middle.
+    const window = page.locator(".overview-slider");
+    await expect.poll(() => window.getAttribute("aria-valuetext")).toBe("From 00:33:45.000 to 00:56:15.000");
+    expect(await page.evaluate(() => visualViewport?.scale)).toBe(1);
+    expect(troubles).toEqual([]);
   });
 
   test("buttons do what keys do, for those who have neither wheel nor drag", async () => {
