@@ -7,6 +7,7 @@
  * `engine`, of which workers are made.
  */
 import { createHash } from "node:crypto";
+import { posix } from "node:path";
 import type { Plugin, Rolldown } from "vite";
 import { type Left, scriptOf } from "./scripts.ts";
 
@@ -89,6 +90,7 @@ function scriptsOf(bundle: Rolldown.OutputBundle): readonly Script[] {
     needs.set(entry, orderOf(chunk.fileName));
   }
   const fileNames = [...new Set([...needs.values()].flat())];
+  /** By the name that others import it by: all lie in one folder. */
   const left = new Map<string, Left>();
   const scripts: Script[] = [];
   for (const fileName of fileNames) {
@@ -97,12 +99,12 @@ function scriptsOf(bundle: Rolldown.OutputBundle): readonly Script[] {
     const id = chunk.isEntry ? chunk.name : `for-${users.join("-")}`;
     if (scripts.some((one) => one.id === id)) throw new Error(`Two scripts of the page would be called ${id}.`);
     const made = scriptOf(id, chunk.code, left);
-    left.set(fileName.slice(fileName.lastIndexOf("/") + 1), made);
+    left.set(posix.basename(fileName), made);
     const after = orderOf(fileName).slice(0, -1);
     scripts.push({
       id,
       text: inertInHtml(made.script),
-      after: after.map((one) => left.get(one.slice(one.lastIndexOf("/") + 1))!.id),
+      after: after.map((one) => left.get(posix.basename(one))!.id),
       isHeld: !needs.get("first")!.includes(fileName),
     });
   }

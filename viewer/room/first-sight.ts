@@ -60,7 +60,7 @@ export function firstSight(place: Element, run: Run | null): FirstSight {
     workspace: createWorkspace(),
     open: (files) => new Promise((told) => when((there) => told(there.room.open(files)))),
     edit: (what, change) => when((there) => there.room.edit(what, change)),
-    editFiles: (what, change) => deeds?.room.editFiles(what, change) ?? (deeds === null ? TOO_EARLY : null),
+    editFiles: (what, change) => (deeds === null ? TOO_EARLY : deeds.room.editFiles(what, change)),
     get changed() {
       return deeds?.room.changed ?? NOTHING_CHANGED;
     },

@@ -108,9 +108,12 @@ export function openRoom({ sight, host, parts: partsFor, storage }: RoomRequest)
   const doAsked = sight.come({ bar: barDeeds, room: roomDeeds });
   const laterParts = partsFor(room);
   const tables = tablesPane(room, sight.folds.tables);
-  head.offer(
-    allShipped().map(({ file, title }) => ({ name: file, text: title })),
-    TEMPLATES.map(({ name, what }) => ({ name, text: capital(what) })),
+  // To read the title of each takes a while, and nobody opens a list in the first frame.
+  afterFrame(() =>
+    head.offer(
+      allShipped().map(({ file, title }) => ({ name: file, text: title })),
+      TEMPLATES.map(({ name, what }) => ({ name, text: capital(what) })),
+    ),
   );
   tables.element.after(issues);
   document.body.append(state.element);
